@@ -1,0 +1,1 @@
+"""Pure electrics: numbers in, numbers out. No files, no web, no database."""
