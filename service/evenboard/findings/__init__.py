@@ -6,5 +6,7 @@ rules stand in ``rules.RULES``. How to write one is told in ``README.md`` beside
 """
 
 from evenboard.findings.finding import Finding, Severity, Where
+from evenboard.findings.status import EquipmentStatus
+from evenboard.findings.view import View
 
-__all__ = ["Finding", "Severity", "Where"]
+__all__ = ["EquipmentStatus", "Finding", "Severity", "View", "Where"]

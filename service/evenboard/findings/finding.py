@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from evenboard.findings.action import Action
+
 __all__ = ["Finding", "Severity", "Where"]
 
 Severity = Literal["fail", "caution", "note"]
@@ -26,7 +28,8 @@ class Finding:
     """One thing that a crew should know.
 
     ``fail``: a rating is broken or somebody may get hurt. ``caution``: a rule of practice is
-    broken. ``note``: worth knowing. ``value`` and ``limit`` are in ``unit``.
+    broken. ``note``: worth knowing. ``value`` and ``limit`` are in ``unit``. ``actions`` say what
+    ``remedy`` says, for a program; none where nothing on this layout can mend it.
     """
 
     code: str
@@ -38,3 +41,4 @@ class Finding:
     message: str
     remedy: str
     basis: str
+    actions: tuple[Action, ...] = ()
