@@ -11,6 +11,7 @@ import pytest
 from evenboard.electrics.conductor import (
     AWG_STRANDED,
     CLASS_5,
+    JIS_FLEXIBLE,
     conductor_sizes_mm2,
     protective_impedance_ohm,
     resistance_ohm_per_km,
@@ -24,6 +25,7 @@ from support.builders import ESTIMATE
 
 # IEC 60228 class 5, plain and tinned, ohm/km at 20 deg C (as reproduced in trade literature).
 IEC_60228_CLASS_5 = [
+    (0.5, 39.0, 40.1),
     (0.75, 26.0, 26.7),
     (1, 19.5, 20.0),
     (1.5, 13.3, 13.7),
@@ -41,6 +43,7 @@ IEC_60228_CLASS_5 = [
     (150, 0.129, 0.132),
     (185, 0.106, 0.108),
     (240, 0.0801, 0.0817),
+    (300, 0.0641, 0.0654),
 ]
 
 # BS 7671 Table 4F1B, 60 deg C flexible cable, single-phase mV/A/m (as reproduced by a cable maker).
@@ -56,6 +59,9 @@ BS_7671_4F1B_SINGLE_PHASE = [
     (95, 0.49),
     (120, 0.38),
 ]
+
+# BS 7671 Table 4F3B, 60 deg C flexible cords, single-phase mV/A/m (a distributor's reproduction).
+BS_7671_4F3B_SINGLE_PHASE = [(0.75, 62), (1, 46), (1.25, 37), (1.5, 32), (2.5, 19), (4, 12)]
 
 # NFPA 70 chapter 9 Table 8: AWG, mm2, ohm/km at 75 deg C uncoated, converted by its reproducers
 # from ohm/kft (so to three figures only).
@@ -121,7 +127,9 @@ def test_resistance_in_service_of_two_sizes() -> None:
     )
 
 
-@pytest.mark.parametrize(("csa_mm2", "published"), BS_7671_4F1B_SINGLE_PHASE)
+@pytest.mark.parametrize(
+    ("csa_mm2", "published"), BS_7671_4F1B_SINGLE_PHASE + BS_7671_4F3B_SINGLE_PHASE
+)
 def test_twice_the_tinned_resistance_at_60_degrees_is_the_published_drop(
     csa_mm2: float, published: float
 ) -> None:
@@ -154,8 +162,8 @@ def test_five_and_a_quarter_square_is_ten_awg_however_it_is_rounded() -> None:
 
 
 def test_an_unknown_size_is_refused_and_the_nearest_is_named() -> None:
-    with pytest.raises(ValueError, match=r"7 mm2; the nearest size is 6 mm2"):
-        resistance_ohm_per_km(7, tinned=False)
+    with pytest.raises(ValueError, match=r"17 mm2; the nearest size is 16 mm2"):
+        resistance_ohm_per_km(17, tinned=False)
 
 
 @pytest.mark.parametrize("csa_mm2", [0.0, -4.0, math.nan, math.inf])
@@ -165,7 +173,7 @@ def test_a_size_that_is_none_is_refused(csa_mm2: float) -> None:
 
 
 @pytest.mark.parametrize("tinned", [False, True])
-@pytest.mark.parametrize("table", [CLASS_5, AWG_STRANDED])
+@pytest.mark.parametrize("table", [CLASS_5, JIS_FLEXIBLE, AWG_STRANDED])
 def test_a_bigger_size_of_the_same_system_has_less_resistance(table: Table, tinned: bool) -> None:
     sizes = [csa for csa in conductor_sizes_mm2() if csa in table.column("plain (ohm/km)")]
 

@@ -18,8 +18,10 @@ from evenboard.electrics.solution import ComplexArray
 
 __all__ = [
     "AWG_STRANDED",
+    "BRITISH_CORD",
     "CLASS_5",
     "COPPER_COEFFICIENT",
+    "JIS_FLEXIBLE",
     "REFERENCE_FREQUENCY",
     "conductor_sizes_mm2",
     "protective_impedance_ohm",
@@ -62,10 +64,38 @@ CLASS_5 = Table(
         (150.0, 0.129, 0.132),
         (185.0, 0.106, 0.108),
         (240.0, 0.0801, 0.0817),
+        (300.0, 0.0641, 0.0654),
+    ),
+    Basis("standard", "IEC 60228 class 5 (DIN VDE 0295), as reproduced in trade literature"),
+)
+BRITISH_CORD = Table(
+    "Resistance of the British cord size outside IEC 60228, class 5, at 20 deg C",
+    ("size (mm2)", "plain (ohm/km)", "tinned (ohm/km)"),
+    ((1.25, 15.6, 16.1),),
+    Basis(
+        "memory",
+        "BS 6360 (from memory); agrees with the 37 mV/A/m of BS 7671 Table 4F3B, as reproduced in "
+        "trade literature",
+    ),
+)
+JIS_FLEXIBLE = Table(
+    "Resistance of flexible copper conductors of JIS sizes at 20 deg C",
+    ("size (mm2)", "plain (ohm/km)", "tinned (ohm/km)"),
+    (
+        (2.0, 10.1, 10.4),
+        (3.5, 5.68, 5.83),
+        (5.5, 3.64, 3.73),
+        (8.0, 2.53, 2.60),
+        (14.0, 1.44, 1.48),
+        (22.0, 0.909, 0.932),
+        (38.0, 0.532, 0.546),
+        (60.0, 0.333, 0.342),
+        (100.0, 0.200, 0.205),
     ),
     Basis(
-        "standard",
-        "IEC 60228 class 5 (DIN VDE 0295), as reproduced in trade literature; 0.5 mm2 from memory",
+        "estimate",
+        "JIS C 3342 stranded conductors (a Japanese cable maker's table) raised by 7 %, as IEC "
+        "60228 class 5 lies above class 2; tinned another 2.5 %",
     ),
 )
 AWG_STRANDED = Table(
@@ -96,6 +126,9 @@ AWG_STRANDED = Table(
     ),
 )
 
+_AT_20 = (CLASS_5, BRITISH_CORD, JIS_FLEXIBLE)
+_PLAIN = "plain (ohm/km)"
+_TINNED = "tinned (ohm/km)"
 _AWG_TEMPERATURE_C = 75.0
 _SAME_SIZE = 0.005
 """Sizes closer than this share are one size: 5.26 and 5.261 mm2 are both 10 AWG."""
@@ -135,7 +168,7 @@ def temperature_factor(temperature_c: float) -> float:
 
 
 def conductor_sizes_mm2() -> tuple[float, ...]:
-    """Sizes whose resistance is known: IEC 60228 sizes and AWG sizes, sorted.
+    """Sizes whose resistance is known, sorted: IEC 60228, British cord, JIS and AWG sizes.
 
     Returns
     -------
@@ -151,7 +184,7 @@ def conductor_sizes_mm2() -> tuple[float, ...]:
     >>> 2.5 in conductor_sizes_mm2(), 3.31 in conductor_sizes_mm2()
     (True, True)
     """
-    return tuple(sorted([*_column(CLASS_5, False), *_column(AWG_STRANDED, False)]))
+    return tuple(sorted(size for table in (*_AT_20, AWG_STRANDED) for size in table.column(_PLAIN)))
 
 
 def resistance_ohm_per_km(csa_mm2: float, *, tinned: bool, temperature_c: float = 20.0) -> float:
@@ -178,7 +211,8 @@ def resistance_ohm_per_km(csa_mm2: float, *, tinned: bool, temperature_c: float 
 
     References
     ----------
-    .. [1] IEC 60228 class 5; NFPA 70 chapter 9 Table 8 (from memory).
+    .. [1] IEC 60228 class 5; BS 6360, JIS C 3342 and NFPA 70 chapter 9 Table 8 for sizes that it
+       does not have, each with its word in the tables of this module.
 
     Examples
     --------
@@ -187,13 +221,15 @@ def resistance_ohm_per_km(csa_mm2: float, *, tinned: bool, temperature_c: float 
     >>> round(resistance_ohm_per_km(2.5, tinned=False, temperature_c=90), 2)
     10.18
     """
-    at_20 = _lookup(CLASS_5, csa_mm2, tinned)
-    if at_20 is None:
-        at_75 = _lookup(AWG_STRANDED, csa_mm2, tinned)
-        if at_75 is None:
-            raise ValueError(_unknown_size(csa_mm2))
-        at_20 = at_75 / temperature_factor(_AWG_TEMPERATURE_C)
-    return at_20 * temperature_factor(temperature_c)
+    factor = temperature_factor(temperature_c)
+    for table in _AT_20:
+        at_20 = _lookup(table, csa_mm2, tinned)
+        if at_20 is not None:
+            return at_20 * factor
+    at_75 = _lookup(AWG_STRANDED, csa_mm2, tinned)
+    if at_75 is None:
+        raise ValueError(_unknown_size(csa_mm2))
+    return at_75 * factor / temperature_factor(_AWG_TEMPERATURE_C)
 
 
 def run_impedance_ohm(
@@ -321,12 +357,8 @@ def _ohm_per_km(
     return complex(resistance, reactance)
 
 
-def _column(table: Table, tinned: bool) -> dict[float, float]:
-    return table.column("tinned (ohm/km)" if tinned else "plain (ohm/km)")
-
-
 def _lookup(table: Table, csa_mm2: float, tinned: bool) -> float | None:
-    for size, resistance in _column(table, tinned).items():
+    for size, resistance in table.column(_TINNED if tinned else _PLAIN).items():
         if math.isclose(size, csa_mm2, rel_tol=_SAME_SIZE):
             return resistance
     return None
