@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 __all__ = [
+    "FOUR_LOADED_FACTOR",
     "Basis",
     "BoardType",
     "Breaker",
@@ -28,6 +29,9 @@ __all__ = [
     "Region",
     "SupplySystem",
 ]
+
+FOUR_LOADED_FACTOR = 0.86
+"""On the three-loaded rating where the neutral is loaded too: IEC 60364-5-52:2009 annex E."""
 
 Displacement = Literal["lagging", "leading", "none"]
 LoadModel = Literal["tungsten", "constant-power", "constant-impedance", "constant-current"]
@@ -99,11 +103,16 @@ class Conductor:
 
 @dataclass(frozen=True, slots=True)
 class FactorTable:
-    """A published factor by argument: sorted ``arguments`` and the ``factors`` beside them."""
+    """A published factor by argument: sorted ``arguments`` and the ``factors`` beside them.
+
+    Between two arguments the higher is read. ``open_ended`` says that the source lets the last
+    factor hold for every larger argument; else nothing is published beyond it.
+    """
 
     arguments: tuple[float, ...]
     factors: tuple[float, ...]
     basis: Basis
+    open_ended: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +131,7 @@ class CableTable:
 
     ``reference_ambient_c`` is the ambient for which the ratings hold. ``ambient`` is by ambient in
     deg C, ``grouping_*`` by number of circuits, ``drum_layers`` by layers on a drum or in a coil.
+    ``four_loaded_factor`` applies to ``three_loaded_a`` where the neutral is loaded as well.
     """
 
     id: str
@@ -133,6 +143,7 @@ class CableTable:
     grouping_surface: FactorTable
     drum_layers: FactorTable
     basis: Basis
+    four_loaded_factor: float = FOUR_LOADED_FACTOR
 
 
 @dataclass(frozen=True, slots=True)
