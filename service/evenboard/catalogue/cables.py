@@ -6,7 +6,13 @@ from itertools import pairwise
 from typing import Literal
 
 from evenboard.catalogue.entry import Entry
-from evenboard.electrics.equipment import CableSize, CableTable, CableType, FactorTable
+from evenboard.electrics.equipment import (
+    FOUR_LOADED_FACTOR,
+    CableSize,
+    CableTable,
+    CableType,
+    FactorTable,
+)
 
 __all__ = ["read_cable"]
 
@@ -71,6 +77,9 @@ def _table(entry: Entry) -> CableTable:
         grouping_surface=_factors(entry.child("grouping_surface")),
         drum_layers=_factors(entry.child("drum_layers")),
         basis=entry.basis(),
+        four_loaded_factor=entry.number(
+            "four_loaded_factor", above=0.0, at_most=1.0, default=FOUR_LOADED_FACTOR
+        ),
     )
 
 
@@ -86,6 +95,7 @@ def _factors(entry: Entry) -> FactorTable:
             entry.fault("arguments must rise")
         if any(b > a for a, b in pairwise(factors)):
             entry.fault("factors must not rise: more heat never lets a cable carry more")
-    table = FactorTable(arguments, factors, entry.basis())
+    open_ended = entry.flag("open_ended", default=False)
+    table = FactorTable(arguments, factors, entry.basis(), open_ended)
     entry.close()
     return table
