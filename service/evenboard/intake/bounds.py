@@ -1,0 +1,48 @@
+"""What a layout may hold at most. Figures outside are slips of the hand, not real equipment.
+
+All are estimates: well above what a set uses, low enough that the sums stay numbers.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "MAX_AMBIENT_C",
+    "MAX_AMPS",
+    "MAX_BOARDS",
+    "MAX_CIRCUITS",
+    "MAX_COIL_LAYERS",
+    "MAX_COUNT",
+    "MAX_CSA_MM2",
+    "MAX_LENGTH_M",
+    "MAX_LOADS",
+    "MAX_OHM",
+    "MAX_OHM_PER_KM",
+    "MAX_OUTLETS",
+    "MAX_POWER_W",
+    "MAX_SETUPS",
+    "MAX_VOLTS",
+    "MIN_AMBIENT_C",
+    "MIN_VOLTS",
+]
+
+MAX_LOADS = 2000
+MAX_BOARDS = 200
+MAX_SETUPS = 100
+MAX_OUTLETS = 400
+"""Outlets of one board that is spelled out."""
+MAX_COUNT = 1000
+"""Like lamps on one plug."""
+MAX_POWER_W = 1_000_000.0
+"""Power of one load: forty of the largest lamps made."""
+MAX_AMPS = 10_000.0
+MIN_VOLTS, MAX_VOLTS = 10.0, 1000.0
+"""Low voltage as in IEC 60364, alternating current."""
+MAX_LENGTH_M = 2000.0
+MAX_CSA_MM2 = 1000.0
+MAX_COIL_LAYERS = 8
+"""Layers on a drum; rating tables end at four or five."""
+MAX_CIRCUITS = 20
+"""Circuits side by side; VDE 0298-4 table 21 ends there."""
+MAX_OHM = 100.0
+MAX_OHM_PER_KM = 10_000.0
+MIN_AMBIENT_C, MAX_AMBIENT_C = -40.0, 60.0
