@@ -57,5 +57,26 @@ class Table:
 
 
 def figures_of(module: ModuleType) -> tuple[Constant | Table, ...]:
-    """The constants and tables that a module holds at its top, in the order they are written."""
+    """The constants and tables that a module holds at its top, in the order they are written.
+
+    Parameters
+    ----------
+    module : module
+        A module of the electrics.
+
+    Returns
+    -------
+    tuple of Constant or Table
+        What the page of sources lists for it; empty for a module without figures.
+
+    References
+    ----------
+    .. [1] None: a rule of this house.
+
+    Examples
+    --------
+    >>> from evenboard.electrics import conductor
+    >>> figures_of(conductor)[0].value
+    0.00393
+    """
     return tuple(value for value in vars(module).values() if isinstance(value, Constant | Table))
