@@ -22,12 +22,12 @@ from evenboard.electrics.equipment import (
 from evenboard.electrics.layout import Run
 from evenboard.intake.bounds import MAX_AMPS, MAX_BOARDS, MAX_OUTLETS
 from evenboard.intake.entry import Entry
+from evenboard.intake.lines import LINES
 from evenboard.intake.nearest import listed, quoted
 from evenboard.intake.runs import read_run
 
-__all__ = ["LINES", "BoardDraft", "read_boards"]
+__all__ = ["BoardDraft", "read_boards"]
 
-LINES = ("L1", "L2", "L3")
 BOARD_FIELDS = (
     "id",
     "name",
@@ -51,7 +51,12 @@ SIMILAR_VOLTAGE = 0.1
 
 @dataclass(slots=True)
 class BoardDraft:
-    """A board as the body describes it. ``outlets`` is None where they could not be read."""
+    """A board as the body describes it.
+
+    ``outlets`` has those that could be read, ``places`` the list index of every one that has a
+    name; both are empty or None where the list itself could not be read. ``hangs`` is False where a
+    fault keeps the board out of the tree.
+    """
 
     entry: Entry
     id: str | None
@@ -69,7 +74,7 @@ class BoardDraft:
     parent_outlet: str | None = None
     phase_order: tuple[str, ...] | None = None
     adaptor: bool = False
-    sound: bool = True
+    hangs: bool = True
     places: dict[str, int] = field(default_factory=dict)
 
 
@@ -94,7 +99,7 @@ def read_boards(
                 f"/boards/{first[draft.id]}): give each board a name of its own.",
                 "id",
             )
-            draft.sound = False
+            draft.hangs = False
         else:
             first[draft.id] = int(draft.entry.path[-1])
     return drafts
@@ -106,7 +111,6 @@ def _board(
     region: Region | None,
     connectors: Mapping[str, OutletStandard],
 ) -> BoardDraft:
-    before = len(entry.faults)
     entry.only(BOARD_FIELDS, "A board")
     draft = BoardDraft(entry, entry.id("id", required=True, noun="board"))
     draft.name = entry.text("name")
@@ -128,7 +132,6 @@ def _board(
     feeder = entry.entry("feeder", "feeder cable")
     if feeder is not None:
         draft.feeder = read_run(feeder, catalogue, region)
-    draft.sound = len(entry.faults) == before
     return draft
 
 
@@ -203,9 +206,9 @@ def _spelled_out(draft: BoardDraft, connectors: Mapping[str, OutletStandard]) ->
             outlets[outlet.id] = outlet
         if isinstance(name, str):
             draft.places.setdefault(name, int(item.path[-1]))
-    if not outlets and len(entry.faults) == before:
+    if not draft.places and len(entry.faults) == before:
         entry.fault("A board needs at least one outlet, or a type.", "outlets")
-    if len(entry.faults) == before:
+    if draft.places:
         draft.outlets = outlets
 
 

@@ -92,7 +92,7 @@ class Entry:
             return None
         if number < least or number > most or (above and number == least):
             wanted = _range(least, most, above, unit)
-            self.fault(f"{name} is {number:g}: {wanted}.", name)
+            self.fault(f"{name} is {number:.9g}: {wanted}.", name)
             return None
         return number
 
@@ -225,5 +225,5 @@ def _as_number(value: object) -> float | None:
 def _range(least: float, most: float, above: bool, unit: str) -> str:
     after = f" {unit}" if unit else ""
     if above:
-        return f"above {least:g} and at most {most:g}{after}"
-    return f"from {least:g} to {most:g}{after}"
+        return f"above {least:.9g} and at most {most:.9g}{after}"
+    return f"from {least:.9g} to {most:.9g}{after}"

@@ -64,6 +64,13 @@ def read_loads(body: Entry, scene: Scene) -> list[Load]:
     """All loads that could be read, in the order of the body."""
     loads: list[Load] = []
     first: dict[str, int] = {}
+    listed = body.values.get("loads")
+    if isinstance(listed, list | tuple):
+        for item in listed[:MAX_LOADS]:
+            if isinstance(item, Mapping):
+                place = (item.get("board"), item.get("outlet"))
+                if all(isinstance(name, str) for name in place):
+                    scene.tree.wanted.add(place)
     for entry in body.entries("loads", "load", MAX_LOADS):
         name = entry.values.get("id")
         if isinstance(name, str) and name in first:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from evenboard.electrics.equipment import Connection, OutletStandard
 from evenboard.electrics.layout import Board, Outlet
-from evenboard.intake.boards import LINES
 from evenboard.intake.entry import Entry
+from evenboard.intake.lines import LINES, in_words
 from evenboard.intake.nearest import listed, quoted
 from evenboard.intake.plug import LINES_OF, connection_on, needs_neutral
-from evenboard.intake.tree import Tree, in_words
+from evenboard.intake.tree import Tree
 
 __all__ = ["Place", "read_place"]
 
@@ -180,7 +180,7 @@ def _check_plug(
         o.id if b is board else f"{b.id} {o.id}"
         for b in sorted(tree.boards, key=lambda b: b is not board)
         for o in b.outlets
-        if (b.id, o.id) not in tree.used and takes(o)
+        if tree.is_free(b.id, o.id) and takes(o)
     ]
     hint = (
         f"It goes into {listed(fitting, 'or', 4)}." if fitting else "No free outlet here takes it."
@@ -265,7 +265,7 @@ def _no_neutral(
         for o in b.outlets
         if o.type.neutral
         and len(o.supply_lines) == len(outlet.supply_lines)
-        and (b.id, o.id) not in tree.used
+        and tree.is_free(b.id, o.id)
     ]
     hint = f" Free outlets with a neutral: {listed(free, 'and', 4)}." if free else ""
     delta = " A load without a neutral is connection delta." if connection == "star" else ""

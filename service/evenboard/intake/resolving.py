@@ -15,7 +15,7 @@ from evenboard.intake.fault import Fault, LayoutInvalid
 from evenboard.intake.limits import read_limits
 from evenboard.intake.loads import Scene, read_loads
 from evenboard.intake.nearest import quoted
-from evenboard.intake.supply import read_region, read_supply
+from evenboard.intake.supply import outline, read_region, read_supply
 from evenboard.intake.tree import plant
 
 __all__ = ["faults", "resolve"]
@@ -89,7 +89,9 @@ def _read(body: object, catalogue: Catalogue, loose: bool) -> tuple[Layout | Non
         entry.fault(
             "boards is missing: at least the board that the loads are plugged into.", "boards"
         )
-    tree = plant(read_boards(entry, catalogue, region, connectors), supply, connectors)
+    tree = plant(
+        read_boards(entry, catalogue, region, connectors), supply or outline(entry), connectors
+    )
     scene = Scene(
         catalogue=catalogue,
         region=region,

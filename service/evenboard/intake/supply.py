@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Literal
 
 from evenboard.catalogue import Catalogue
@@ -10,9 +11,10 @@ from evenboard.electrics.equipment import Generator, Region, SupplySystem
 from evenboard.electrics.layout import SourceImpedance, Supply
 from evenboard.intake.bounds import MAX_AMPS, MAX_OHM, MAX_VOLTS, MIN_VOLTS
 from evenboard.intake.entry import Entry
+from evenboard.intake.lines import LINES_OF_SYSTEM
 from evenboard.intake.nearest import listed, quoted
 
-__all__ = ["read_region", "read_supply"]
+__all__ = ["outline", "read_region", "read_supply"]
 
 Kind = Literal["outlet", "generator", "service"]
 KINDS: dict[str, Kind] = {"outlet": "outlet", "generator": "generator", "service": "service"}
@@ -112,8 +114,18 @@ def read_supply(body: Entry, region: Region | None) -> Supply | None:
     )
 
 
+def outline(body: Entry) -> Supply | None:
+    """A supply of the body's system, to go on reading the boards when the supply has a fault."""
+    values = body.values.get("supply")
+    system = values.get("system") or "three-phase" if isinstance(values, Mapping) else "three-phase"
+    for name, lines in LINES_OF_SYSTEM.items():
+        if name == system:
+            return Supply("outlet", name, math.inf, 230.0, 50.0, lines)
+    return None
+
+
 def _system(entry: Entry, region: Region | None) -> SupplySystem | None:
-    name = entry.choice("system", ("three-phase", "three-wire", "single-phase"), "three-phase")
+    name = entry.choice("system", tuple(LINES_OF_SYSTEM), "three-phase")
     if region is None or name is None:
         return None
     system = region.system(name)
@@ -188,6 +200,6 @@ def _generator(entry: Entry) -> Generator | None:
     factor = plate.number("rated_power_factor", "", 0.8, most=1.0, above=True)
     reactance = plate.number("subtransient_reactance_pct", "%", most=100.0, above=True)
     step = plate.number("max_step_pct", "%", most=100.0, above=True)
-    if rating_kva is None or factor is None or not math.isfinite(rating_kva):
+    if rating_kva is None or factor is None:
         return None
     return Generator(rating_kva, factor, reactance, step)

@@ -5,32 +5,33 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from evenboard.electrics.equipment import OutletStandard, OutletType, System
+from evenboard.electrics.equipment import OutletStandard, OutletType
 from evenboard.electrics.layout import Board, Outlet, Supply
-from evenboard.intake.boards import LINES, BoardDraft
+from evenboard.intake.boards import BoardDraft
+from evenboard.intake.lines import LINES, LINES_OF_SYSTEM, in_words
 from evenboard.intake.nearest import listed, quoted
 
-__all__ = ["Tree", "in_words", "plant"]
-
-SYSTEM_LINES: dict[System, tuple[str, ...]] = {
-    "three-phase": ("L1", "L2", "L3"),
-    "three-wire": ("L1", "L2"),
-    "single-phase": ("L1",),
-}
-NUMBERS = {1: "one", 2: "two", 3: "three"}
+__all__ = ["Tree", "plant"]
 
 
 @dataclass(slots=True)
 class Tree:
     """The boards in place, parents first. ``drafts`` also knows those that a fault kept out.
 
-    ``used`` says what is plugged into an outlet, by board id and outlet id.
+    ``used`` says what is plugged into an outlet, by board id and outlet id; ``wanted`` has the
+    outlets that any load names, read or not yet, so that none of them is offered as free.
     """
 
     drafts: dict[str, BoardDraft]
     boards: list[Board] = field(default_factory=list)
     index: dict[str, int] = field(default_factory=dict)
     used: dict[tuple[str, str], str] = field(default_factory=dict)
+    wanted: set[tuple[object, object]] = field(default_factory=set)
+
+    def is_free(self, board_id: str, outlet_id: str) -> bool:
+        """Whether nothing is plugged into an outlet."""
+        place = (board_id, outlet_id)
+        return place not in self.used and place not in self.wanted
 
     def board(self, board_id: str) -> Board | None:
         """The board of that id if it is in place."""
@@ -44,7 +45,7 @@ class Tree:
             outlet.id if board.id == board_id else f"{board.id} {outlet.id}"
             for board in boards
             for outlet in board.outlets
-            if len(outlet.supply_lines) == lines and (board.id, outlet.id) not in self.used
+            if len(outlet.supply_lines) == lines and self.is_free(board.id, outlet.id)
         ]
 
 
@@ -65,7 +66,11 @@ def plant(
     supply: Supply | None,
     connectors: Mapping[str, OutletStandard],
 ) -> Tree:
-    """Put every sound board in its place; note what cannot be."""
+    """Put every board in its place that can be; note why the others cannot.
+
+    A board with a fault of its own still stands in the tree if its outlets are known: what hangs on
+    it is then checked too.
+    """
     drafts = list(drafts)
     tree = Tree({})
     for draft in drafts:
@@ -73,7 +78,7 @@ def plant(
             tree.drafts.setdefault(draft.id, draft)
     for draft in _parents_first(tree, drafts):
         _mark_used(tree, draft)
-        if not draft.sound or draft.outlets is None or supply is None or draft.id is None:
+        if not draft.hangs or draft.outlets is None or supply is None or draft.id is None:
             continue
         source = _source(tree, draft, supply)
         if source is None:
@@ -115,7 +120,7 @@ def _circle(chain: list[BoardDraft]) -> None:
         "board",
     )
     for draft in chain:
-        draft.sound = False
+        draft.hangs = False
 
 
 def _parent(tree: Tree, draft: BoardDraft) -> BoardDraft | None:
@@ -137,7 +142,7 @@ def _mark_used(tree: Tree, draft: BoardDraft) -> None:
         "fed_from",
         "outlet",
     )
-    draft.sound = False
+    draft.hangs = False
 
 
 def _source(tree: Tree, draft: BoardDraft, supply: Supply) -> _Source | None:
@@ -182,10 +187,11 @@ def _source(tree: Tree, draft: BoardDraft, supply: Supply) -> _Source | None:
 def _place(
     tree: Tree, draft: BoardDraft, source: _Source, connectors: Mapping[str, OutletStandard]
 ) -> Board | None:
-    before = len(draft.entry.faults)
     assert draft.id is not None
     assert draft.outlets is not None
     lines, supply_lines = _own_lines(tree, draft, source)
+    if not lines:
+        return None
     neutral = source.neutral and draft.neutral is not False
     if draft.neutral and not source.neutral:
         draft.entry.fault(f"{draft.id} has no neutral: {source.name} has none.", "neutral")
@@ -194,8 +200,6 @@ def _place(
     outlets = [
         _outlet(draft, outlet, lines, supply_lines, neutral) for outlet in draft.outlets.values()
     ]
-    if len(draft.entry.faults) > before:
-        return None
     ratings = [source.rating_a]
     if draft.incomer_rating_a is not None:
         ratings.append(draft.incomer_rating_a)
@@ -237,11 +241,9 @@ def _own_lines(
                 place,
             )
             return (), ()
-    wanted = len(SYSTEM_LINES[draft.type.system]) if draft.type else len(taken)
+    wanted = len(LINES_OF_SYSTEM[draft.type.system]) if draft.type else len(taken)
     if wanted != len(taken):
         _wrong_number_of_lines(tree, draft, source, wanted, len(taken))
-        return (), ()
-    if draft.type is None and draft.phase_order is None and not draft.outlets:
         return (), ()
     supply_lines = tuple(source.supply_lines[source.lines.index(name)] for name in taken)
     used = {name for outlet in (draft.outlets or {}).values() for name in outlet.lines}
@@ -310,7 +312,7 @@ def _check_inlet(
         f"{board.id} {o.id}"
         for board in tree.boards
         for o in board.outlets
-        if (board.id, o.id) not in tree.used and o.type.connector in takes
+        if tree.is_free(board.id, o.id) and o.type.connector in takes
     ]
     hint = f" It fits {listed(fitting)}." if fitting else ""
     draft.entry.fault(
@@ -330,7 +332,7 @@ def _outlet(
     neutral: bool,
 ) -> Outlet | None:
     missing = [name for name in outlet.lines if name not in lines]
-    if missing and lines:
+    if missing:
         place: tuple[str | int, ...] = ("type",)
         if outlet.id in draft.places:
             place = ("outlets", draft.places[outlet.id], "lines")
@@ -339,13 +341,7 @@ def _outlet(
             f"which it calls {listed(lines, 'and')}.",
             *place,
         )
-    if missing:
         return None
     if outlet.neutral and not neutral:
         outlet = replace(outlet, neutral=False)
     return Outlet(outlet, tuple(supply_lines[lines.index(name)] for name in outlet.lines))
-
-
-def in_words(number: int, noun: str) -> str:
-    """A small number with its noun: ``one line``, ``three lines``."""
-    return f"{NUMBERS.get(number, number)} {noun}{'' if number == 1 else 's'}"
