@@ -45,20 +45,25 @@ class Factor:
 class Capacity:
     """What each core of a run may carry where it lies.
 
-    ``capacity_a`` is for a line core, ``neutral_capacity_a`` for the neutral (less where it is
-    thinner). ``table_rating_a`` is the line core's rating before the ``factors``. ``table`` names
-    the standard and its table. ``governed_by`` is the core whose current sizes the cable by the
-    third harmonic. ``reason`` says why where the capacity is 0 or stands on a bound, else None.
+    ``capacity_a`` is for a line core; the neutral's is ``neutral_share`` of it, less than 1 where
+    it is thinner. ``table_rating_a`` is the line core's rating before the ``factors``. ``table``
+    names the standard and its table. ``governed_by`` is the core whose current sizes the cable by
+    the third harmonic. ``reason`` says why where the capacity is 0 or a bound, else None.
     """
 
     capacity_a: float
-    neutral_capacity_a: float
     table_rating_a: float
     factors: tuple[Factor, ...]
     table: str
     basis: Basis
     governed_by: Core = "line"
     reason: str | None = None
+    neutral_share: float = 1.0
+
+    @property
+    def neutral_capacity_a(self) -> float:
+        """What the neutral may carry. [A]"""
+        return self.capacity_a * self.neutral_share
 
     @property
     def factor(self) -> float:
@@ -143,7 +148,7 @@ def run_capacity(
     >>> from evenboard.electrics.equipment import Conductor
     >>> run_capacity(Run(10.0, conductor=Conductor(1, 0, 1, 0, 63.0)), loaded_cores=3, ambient_c=30)
     ... # doctest: +ELLIPSIS
-    Capacity(capacity_a=63.0, neutral_capacity_a=63.0, ...)
+    Capacity(capacity_a=63.0, table_rating_a=63.0, ...)
     """
     if loaded_cores not in (2, 3, 4):
         raise ValueError(f"2, 3 or 4 cores can be loaded, not {loaded_cores}")
@@ -155,8 +160,8 @@ def run_capacity(
         if given_a is None:
             return None
         governed_by: Core = core if loaded_cores > 2 else "line"
-        neutral_a = given_a * _equal_heat_share(run.conductor)
-        return Capacity(given_a, neutral_a, given_a, (), "as given", _GIVEN, governed_by)
+        share = _equal_heat_share(run.conductor)
+        return Capacity(given_a, given_a, (), "as given", _GIVEN, governed_by, None, share)
     if run.cable is None or run.table is None or run.csa_mm2 is None:
         return None
     table = run.table
@@ -178,16 +183,15 @@ def run_capacity(
         capacity_a = 0.0
         rated_c = run.cable.rated_temperature_c
         reasons = [f"ambient {ambient_c:g} °C is not below the cable's {rated_c:g} °C"]
-    neutral_share = _neutral_share(run, table, loaded_cores, rating_a)
     return Capacity(
         capacity_a,
-        capacity_a * neutral_share,
         rating_a,
         tuple(factors),
         table.standard,
         table.basis,
         core,
         "; ".join(reasons) or None,
+        _neutral_share(run, table, loaded_cores, rating_a),
     )
 
 
@@ -291,12 +295,18 @@ def _equal_heat_share(conductor: Conductor) -> float:
 
 
 def _neutral_share(run: Run, table: CableTable, loaded_cores: int, rating_a: float) -> float:
-    """Rating of the neutral over a line's: by its own size, or the next smaller that is listed."""
+    """Rating of the neutral over a line's: by its own size, or the next smaller that is listed.
+
+    Below the smallest listed size the rating falls with the area, faster than tables do.
+    """
     if run.neutral_csa_mm2 is None:
         return 1.0
-    limit = run.neutral_csa_mm2 * 1.005
-    ratings = [_rating(s, loaded_cores) for s in table.sizes if s.csa_mm2 <= limit]
-    return max((r for r in ratings if r is not None), default=0.0) / rating_a
+    listed = [(s.csa_mm2, r) for s in table.sizes if (r := _rating(s, loaded_cores)) is not None]
+    smaller = [r for csa, r in listed if csa <= run.neutral_csa_mm2 * 1.005]
+    if smaller:
+        return max(smaller) / rating_a
+    smallest_mm2, smallest_a = listed[0]
+    return smallest_a * run.neutral_csa_mm2 / smallest_mm2 / rating_a
 
 
 def _place(run: Run, table: CableTable, ambient_c: float) -> tuple[list[Factor], list[str]]:
