@@ -22,7 +22,7 @@ class CatalogueFault:
         return f"{place}: {self.detail}"
 
 
-class CatalogueInvalid(ValueError):  # noqa: N818 - named for what is wrong, as in every room
+class CatalogueInvalid(ValueError):
     """The data files cannot be used; ``faults`` lists everything that is wrong with them."""
 
     def __init__(self, faults: Iterable[CatalogueFault]) -> None:

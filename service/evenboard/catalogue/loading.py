@@ -72,9 +72,10 @@ class _Reading:
         regions = self._one_each(
             "regions", lambda file: read_region(file, outlets, cables), lambda region: region.id
         )
-        outlets_of = {
-            region.id: [outlet.id for outlet in region.outlets] for region in regions.values()
+        outlets_of: dict[str, list[str] | None] = {
+            path.stem: None for path in (self.folder / "regions").glob("*.toml")
         }
+        outlets_of.update({r.id: [outlet.id for outlet in r.outlets] for r in regions.values()})
         boards = self._one_each(
             "boards", lambda file: read_board(file, outlets_of, outlets), lambda board: board.id
         )

@@ -71,11 +71,14 @@ def check_accepts(
 
 
 def read_board(
-    file: Entry, outlets_of: Mapping[str, Collection[str]], known: Mapping[str, OutletStandard]
+    file: Entry,
+    outlets_of: Mapping[str, Collection[str] | None],
+    known: Mapping[str, OutletStandard],
 ) -> BoardType | None:
     """The board type of one file, or None where it has faults.
 
-    ``outlets_of`` has the outlet ids of each region, ``known`` every outlet standard.
+    ``outlets_of`` has the outlet ids of each region, None for a region that could not be read;
+    ``known`` has every outlet standard.
     """
     regions = file.texts("regions")
     for region in regions:
@@ -183,7 +186,7 @@ def _check_connector(
     key: str,
     connector: str,
     regions: Collection[str],
-    outlets_of: Mapping[str, Collection[str]],
+    outlets_of: Mapping[str, Collection[str] | None],
     known: Mapping[str, OutletStandard],
 ) -> None:
     if connector not in known:

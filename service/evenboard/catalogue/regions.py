@@ -108,7 +108,7 @@ def _colours(entry: Entry) -> dict[str, str]:
     colours = entry.mapping("colours")
     for conductor in colours:
         entry.one_of("colours", conductor, ("L1", "L2", "L3", "N", "PE"))
-    for conductor in ("L1", "N", "PE"):
+    for conductor in ("L1", "PE"):
         if colours and conductor not in colours:
             entry.fault(f"colours must give the colour of {conductor}")
     return colours
