@@ -136,8 +136,8 @@ def harmonic_current(firing_angle_rad: ArrayLike, order: int) -> ComplexArray:
     above, below = order + 1, order - 1
     sine = np.sin(above * angle) / above - np.sin(below * angle) / below
     cosine = (np.cos(above * angle) - 1.0) / above + (1.0 - np.cos(below * angle)) / below
-    phasor: ComplexArray = (sine + 1j * cosine) / np.pi
-    return phasor
+    phasor = np.asarray(sine + 1j * cosine, dtype=np.complex128)
+    return phasor / np.pi
 
 
 def firing_angle_rad(power_share: ArrayLike) -> FloatArray:

@@ -369,7 +369,7 @@ def plug_current_a(fixture: FixtureType, voltage_v: float) -> float:
     """
     rated_v = rated_voltage_v(fixture, voltage_v)
     exponent = VOLTAGE_EXPONENT[fixture.load_model]
-    power_w = fixture.power_w * (voltage_v / rated_v) ** exponent
+    power_w: float = fixture.power_w * (voltage_v / rated_v) ** exponent
     return power_w / (voltage_v * fixture.power_factor) * _line_share(fixture.connection)
 
 

@@ -8,7 +8,7 @@ or a board does not have carries zeros.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,7 +52,9 @@ class Solution:
     is against the earthed star point of the source, shape (S, N, 4). ``load_*`` have shape (S, L):
     ``load_voltage_v`` across one branch, ``load_current_a`` true RMS per line of the plug for all
     ``count`` units, ``load_power_w`` for all units; zeros where the load is off. ``load_current``
-    splits them: ``load_fundamental_a`` is the first branch's phasor referred to the source's L1.
+    splits them: ``load_fundamental_a`` is the first branch's phasor referred to the source's L1,
+    ``load_neutral_a`` the phasor that the load sends into the neutral (zero line to line). Of a
+    three-phase load the lowest branch voltage and the highest line current are given.
     ``loss_w`` is lost in each node's feeder, shape (S, N), node 0 in the source impedance.
     ``light_pct`` and ``colour_temperature_k`` are NaN except for tungsten that burns.
     ``converged`` is False for a set-up that has no solution; its figures are then zeros.
@@ -73,3 +75,6 @@ class Solution:
     load_reactive_var: FloatArray
     light_pct: FloatArray
     colour_temperature_k: FloatArray
+    load_neutral_a: ComplexArray = field(
+        default_factory=lambda: np.zeros((0, 0), dtype=np.complex128)
+    )

@@ -40,9 +40,7 @@ RATED_COLOUR_TEMPERATURE = Constant(
     "Colour temperature of a studio tungsten lamp at its rated voltage",
     3200.0,
     "K",
-    Basis(
-        "common-practice", "studio tungsten is 3200 K; household filament lamps are 2700 to 2900"
-    ),
+    Basis("common-practice", "studio tungsten is 3200 K; household filament lamps 2700 to 2900"),
 )
 
 

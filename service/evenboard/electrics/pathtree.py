@@ -1,0 +1,214 @@
+"""The impedances that ports share on their ways to the source, as a linear map.
+
+Two forms of one map: a small layout multiplies by a dense matrix, a large one sweeps the tree by
+running sums, so that the cost grows no faster than the layout. Both give the same numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from evenboard.electrics.layout import NEUTRAL
+from evenboard.electrics.solution import ComplexArray, FloatArray
+
+__all__ = ["DENSE_LIMIT", "DenseTree", "PathTree", "SweptTree", "Wiring", "path_tree"]
+
+DENSE_LIMIT = 160
+"""Ports and nodes up to which the dense matrix is the faster form (measured, not critical)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wiring:
+    """What a path tree is made from.
+
+    ``parent`` per node, -1 for node 0, parents first; ``is_root`` marks nodes at which a floating
+    neutral begins; ``impedance_ohm`` (N, 4). Per port: ``node``; ``sign`` (P, 4) is +1 on the
+    conductor that feeds it, -1 on the one that leads back, 0 on a neutral that it has for itself.
+    Leads: ``lead_ohm`` (P,) is what a port has to itself; ``block_ports`` (T, 3) and ``block_ohm``
+    (T, 3, 3) are what the three ports behind a three-phase lead have in common.
+    """
+
+    parent: Sequence[int]
+    is_root: Sequence[bool]
+    impedance_ohm: ComplexArray
+    node: NDArray[np.intp]
+    sign: FloatArray
+    lead_ohm: ComplexArray
+    block_ports: NDArray[np.intp]
+    block_ohm: ComplexArray
+
+
+class DenseTree:
+    """The map as a matrix over ports."""
+
+    def __init__(self, wiring: Wiring) -> None:
+        nodes = len(wiring.parent)
+        rows: list[list[float]] = []
+        neutral_rows: list[list[float]] = []
+        nothing = [0.0] * nodes
+        for node, parent in enumerate(wiring.parent):
+            row = rows[parent].copy() if parent >= 0 else nothing.copy()
+            row[node] = 1.0
+            rows.append(row)
+            if wiring.is_root[node]:
+                neutral_rows.append(nothing)
+            else:
+                row = neutral_rows[parent].copy() if parent >= 0 else nothing.copy()
+                row[node] = 1.0
+                neutral_rows.append(row)
+        self._path = np.array(rows)
+        self._neutral_path = np.array(neutral_rows)
+        self._impedance_ohm = wiring.impedance_ohm
+        way = np.empty((len(wiring.node), nodes, NEUTRAL + 1))
+        way[:, :, :NEUTRAL] = self._path[wiring.node, :, None] * wiring.sign[:, None, :NEUTRAL]
+        way[:, :, NEUTRAL] = self._neutral_path[wiring.node] * wiring.sign[:, NEUTRAL, None]
+        flat = way.reshape(len(wiring.node), -1)
+        self.matrix: ComplexArray = (flat * wiring.impedance_ohm.reshape(-1)) @ flat.T
+        diagonal = np.arange(len(wiring.node))
+        self.matrix[diagonal, diagonal] += wiring.lead_ohm
+        for ports, impedance in zip(wiring.block_ports, wiring.block_ohm, strict=True):
+            self.matrix[np.ix_(ports, ports)] += impedance
+        way[:, :, NEUTRAL] *= -1.0
+        self._feeds = flat.astype(np.complex128)
+
+    def drop_v(self, current_a: ComplexArray) -> ComplexArray:
+        """Drop that port currents cause at every port, both (K, P). [V]"""
+        drop: ComplexArray = current_a @ self.matrix
+        return drop
+
+    def inflow_a(self, current_a: ComplexArray) -> ComplexArray:
+        """Currents in each node's feeder, (K, P) to (K, N, 4); the neutral's is what returns."""
+        nodes = len(self._path)
+        inflow: ComplexArray = current_a @ self._feeds
+        shaped: ComplexArray = inflow.reshape(len(current_a), nodes, NEUTRAL + 1)
+        return shaped
+
+    def path_drop_v(self, inflow_a: ComplexArray) -> ComplexArray:
+        """Drop from the source to each node and conductor, (K, N, 4) to (K, N, 4). [V]
+
+        The neutral's is its rise, counted from where it begins.
+        """
+        own = inflow_a * self._impedance_ohm
+        total = np.matmul(self._path, own)
+        total[:, :, NEUTRAL] = own[:, :, NEUTRAL] @ self._neutral_path.T
+        return total
+
+
+class SweptTree:
+    """The map as running sums along the tree: down for currents, back out for voltages."""
+
+    def __init__(self, wiring: Wiring) -> None:
+        nodes = len(wiring.parent)
+        children: list[list[int]] = [[] for _ in range(nodes)]
+        for node, parent in enumerate(wiring.parent[1:], start=1):
+            children[parent].append(node)
+        enter, leave, clock = [0] * nodes, [0] * nodes, 0
+        ahead = [(0, False)]
+        while ahead:
+            node, is_done = ahead.pop()
+            if is_done:
+                leave[node] = clock
+            else:
+                enter[node] = clock
+                ahead.append((node, True))
+                ahead.extend((child, False) for child in reversed(children[node]))
+            clock += 1
+        self._enter = np.array(enter)
+        self._leave = np.array(leave)
+        self._impedance_ohm = wiring.impedance_ohm
+        self._neutral_ohm = wiring.impedance_ohm[:, NEUTRAL]
+        self._roots = np.flatnonzero(np.asarray(wiring.is_root))
+        order = np.argsort(self._enter[wiring.node], kind="stable")
+        at = self._enter[wiring.node][order]
+        self._order = order
+        self._first_port = np.searchsorted(at, self._enter, side="left")
+        self._end_port = np.searchsorted(at, self._leave, side="right")
+        self._node = wiring.node
+        self._feeds = wiring.sign.copy()
+        self._feeds[:, NEUTRAL] *= -1.0
+        self._root_of = self._neutral_root(wiring)
+        self._lead_ohm = wiring.lead_ohm
+        self._block_ports = wiring.block_ports
+        self._block_ohm = wiring.block_ohm
+
+    @staticmethod
+    def _neutral_root(wiring: Wiring) -> NDArray[np.intp]:
+        """Per node, the root of its own neutral; -1 where that is the source."""
+        root: list[int] = []
+        for node, parent in enumerate(wiring.parent):
+            above = root[parent] if parent >= 0 else -1
+            root.append(node if wiring.is_root[node] else above)
+        return np.array(root)
+
+    def drop_v(self, current_a: ComplexArray) -> ComplexArray:
+        """Drop that port currents cause at every port, both (K, P). [V]"""
+        path = self.path_drop_v(self.inflow_a(current_a))
+        # Of the neutral it is the rise that counts, so that the way out and back reads the same.
+        drop: ComplexArray = (path[:, self._node] * self._feeds).sum(axis=2)
+        drop += current_a * self._lead_ohm
+        if len(self._block_ports):
+            ports = self._block_ports
+            drop[:, ports] += np.einsum("kti,tij->ktj", current_a[:, ports], self._block_ohm)
+        return drop
+
+    def inflow_a(self, current_a: ComplexArray) -> ComplexArray:
+        """Currents in each node's feeder, (K, P) to (K, N, 4); the neutral's is what returns."""
+        scenarios, ports = current_a.shape
+        running = np.zeros((scenarios, ports + 1, NEUTRAL + 1), dtype=np.complex128)
+        spread = current_a[:, self._order, None] * self._feeds[self._order]
+        np.cumsum(spread, axis=1, out=running[:, 1:])
+        inflow: ComplexArray = running[:, self._end_port] - running[:, self._first_port]
+        if len(self._roots):
+            self._cut(inflow)
+        return inflow
+
+    def path_drop_v(self, inflow_a: ComplexArray) -> ComplexArray:
+        """Drop from the source to each node and conductor, (K, N, 4) to (K, N, 4). [V]
+
+        The neutral's is its rise, counted from where it begins.
+        """
+        own = inflow_a * self._impedance_ohm
+        steps = np.zeros((len(own), 2 * own.shape[1], NEUTRAL + 1), dtype=np.complex128)
+        steps[:, self._enter] = own
+        steps[:, self._leave] = -own
+        total: ComplexArray = np.cumsum(steps, axis=1, out=steps)[:, self._enter]
+        if len(self._roots):
+            floating = self._root_of >= 0
+            roots = self._root_of[floating]
+            total[:, floating, NEUTRAL] -= total[:, roots, NEUTRAL]
+        return total
+
+    def _cut(self, inflow_a: ComplexArray) -> None:
+        """Nothing returns across the open end of a floating neutral."""
+        for root in self._roots[::-1]:
+            crossing = inflow_a[:, root, NEUTRAL].copy()
+            is_above = (self._enter <= self._enter[root]) & (self._leave >= self._leave[root])
+            inflow_a[:, is_above, NEUTRAL] -= crossing[:, None]
+
+
+PathTree = DenseTree | SweptTree
+
+
+def path_tree(wiring: Wiring) -> PathTree:
+    """The map in the form that suits the size of the layout.
+
+    Parameters
+    ----------
+    wiring : Wiring
+        Tree, impedances and ports.
+
+    Returns
+    -------
+    DenseTree or SweptTree
+        The map from port currents to port voltages, feeder currents and node voltages.
+
+    References
+    ----------
+    .. [1] Backward-forward sweep for radial networks (power-systems literature, from memory).
+    """
+    is_small = len(wiring.parent) <= DENSE_LIMIT and len(wiring.node) <= DENSE_LIMIT
+    return DenseTree(wiring) if is_small else SweptTree(wiring)
