@@ -24,6 +24,8 @@ from evenboard.electrics.tungsten import POWER_EXPONENT
 
 __all__ = [
     "INPUT_TOLERANCE",
+    "SUPPLY_HIGH",
+    "SUPPLY_LOW",
     "VOLTAGE_EXPONENT",
     "Split",
     "contradiction",
@@ -32,6 +34,7 @@ __all__ = [
     "load_split",
     "plug_current_a",
     "rated_voltage_v",
+    "takes_voltage",
     "version_for",
 ]
 
@@ -42,6 +45,24 @@ VOLTAGE_EXPONENT: dict[LoadModel, float] = {
     "constant-impedance": 2.0,
 }
 """The exponent k of each load model: power goes with the k-th power of the voltage."""
+
+_SUPPLY_BASIS = Basis(
+    "memory",
+    "holds 216 to 253 V on 220-240 V (AS 60038), 127 V on 110-120 V (ANSI C84.1 range B) and the "
+    "95 to 107 V of a Japanese 100 V supply",
+)
+SUPPLY_LOW = Constant(
+    "Lowest supply voltage over the lowest marked voltage that is meant for it",
+    0.95,
+    "",
+    _SUPPLY_BASIS,
+)
+SUPPLY_HIGH = Constant(
+    "Highest supply voltage over the highest marked voltage that is meant for it",
+    1.07,
+    "",
+    _SUPPLY_BASIS,
+)
 
 INPUT_TOLERANCE = Constant(
     "Deviation from its marked input range within which electronics keep working",
@@ -284,8 +305,31 @@ def load_split(load: Load, voltage_v: float) -> Split:
     return Split(power_w, fundamental_a, triplen_a, rest_a)
 
 
+def takes_voltage(range_v: tuple[float, float], voltage_v: float) -> bool:
+    """Whether a voltage is one that a marked range is meant for, a supply's tolerance included.
+
+    Parameters
+    ----------
+    range_v : tuple of float
+        Lowest and highest voltage marked. [V]
+    voltage_v : float
+        Voltage across one branch. [V]
+
+    Returns
+    -------
+    bool
+        True from :data:`SUPPLY_LOW` of the lowest to :data:`SUPPLY_HIGH` of the highest.
+
+    References
+    ----------
+    .. [1] AS 60038, ANSI C84.1 (from memory): see the basis of the two constants.
+    """
+    low, high = range_v
+    return SUPPLY_LOW.value * low <= voltage_v <= SUPPLY_HIGH.value * high
+
+
 def version_for(fixture: FixtureType, voltage_v: float) -> tuple[float, float] | None:
-    """The voltage version of a fixture type in whose range a voltage lies.
+    """The voltage version of a fixture type that is meant for a voltage.
 
     Parameters
     ----------
@@ -297,13 +341,15 @@ def version_for(fixture: FixtureType, voltage_v: float) -> tuple[float, float] |
     Returns
     -------
     tuple of float, or None
-        The version's range, low and high, or None where no version takes that voltage. [V]
+        The version's range, low and high: the one that holds the voltage, else the nearest that
+        holds it with a supply's tolerance; None where no version takes that voltage. [V]
 
     References
     ----------
-    .. [1] The fixture type's own input ranges.
+    .. [1] The fixture type's own input ranges; the tolerance is that of :func:`takes_voltage`.
     """
-    return next((r for r in fixture.input_ranges_v if r[0] <= voltage_v <= r[1]), None)
+    taking = [r for r in fixture.input_ranges_v if takes_voltage(r, voltage_v)]
+    return min(taking, key=lambda r: max(r[0] - voltage_v, voltage_v - r[1], 0.0), default=None)
 
 
 def rated_voltage_v(fixture: FixtureType, voltage_v: float) -> float:
