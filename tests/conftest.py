@@ -8,11 +8,12 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
 from evenboard.api import create_app
 from evenboard.catalogue import Catalogue, load_catalogue
 from evenboard.paths import catalogue_folder
-from flask import Flask
-from flask.testing import FlaskClient
 from support.postgres import running_postgres
 from support.service import Service, running_service
 

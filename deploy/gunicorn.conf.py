@@ -1,0 +1,109 @@
+"""Gunicorn's settings: everything that the environment may change comes from the service's own.
+
+Tried and measured on two cores: without ``reuse_port`` all kept-alive connections may land on one
+worker, and two workers then do the work of one.
+"""
+
+import contextlib
+import json
+import os
+import shutil
+import socket
+import tempfile
+import threading
+import time
+import urllib.request
+from http import HTTPStatus
+
+from gunicorn import util
+from prometheus_client import multiprocess
+
+from evenboard.api import read_config
+
+settings = read_config()
+
+host = f"[{settings.host}]" if ":" in settings.host else settings.host
+bind = settings.host if settings.socket else f"{host}:{settings.port}"
+workers = settings.workers
+worker_class = "gthread"
+threads = settings.threads
+reuse_port = settings.socket is None
+# Version 27 otherwise opens a socket for commands in the home folder of whoever runs it.
+control_socket_disable = True
+# The most that gunicorn reads: what is too long is better refused by the application, which says
+# in which parameter.
+limit_request_line = 8190
+# A proxy on a unix socket has no address to be trusted by; the application believes only as many
+# proxies as EVENBOARD_PROXIES says.
+forwarded_allow_ips = "*" if settings.socket else "127.0.0.1,::1"
+keepalive = 15
+timeout = 60
+graceful_timeout = 10
+loglevel = settings.log_level
+errorlog = "-"
+accesslog = None
+# The metrics of a worker are files; a new folder for each start has no dead worker's in it.
+metrics_folder = tempfile.mkdtemp(prefix="evenboard-metrics-")
+os.environ["PROMETHEUS_MULTIPROC_DIR"] = metrics_folder
+
+
+def child_exit(server, worker):
+    """Leave a dead worker out of the metrics that only count the living."""
+    multiprocess.mark_process_dead(worker.pid)
+
+
+def on_exit(server):
+    """Take the folder of the metrics away."""
+    shutil.rmtree(metrics_folder, ignore_errors=True)
+
+
+def post_worker_init(worker):
+    """Let the first worker say when the service answers, once, and where."""
+    if worker.age == 1:
+        threading.Thread(target=_announce, daemon=True).start()
+
+
+def _announce():
+    if settings.socket:
+        where = settings.public_url or f"the proxy in front of {settings.host}"
+    else:
+        nearest = {"0.0.0.0": "127.0.0.1", "[::]": "[::1]"}.get(host, host)
+        local = f"http://{nearest}:{settings.port}/readyz"
+        while True:
+            with contextlib.suppress(OSError), urllib.request.urlopen(local, timeout=5) as answer:
+                if answer.status == 200:
+                    break
+            time.sleep(0.05)
+        where = settings.public_url or f"http://{_lan_address()}:{settings.port}"
+    print(f"Evenboard is ready. Open {where} on a phone in the same network.", flush=True)
+
+
+def _lan_address():
+    """The address by which this machine is reached, or what it listens on where that is one."""
+    if settings.host not in ("0.0.0.0", "::"):
+        return host
+    # Connecting a datagram socket sends nothing; it only makes the system choose its own address.
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))
+        except OSError:
+            return "127.0.0.1"
+        return probe.getsockname()[0]
+
+
+def _write_problem(sock, status_int, reason, mesg):
+    """What gunicorn itself refuses, as a problem document like every other error."""
+    phrase = HTTPStatus(status_int).phrase
+    body = json.dumps(
+        {"type": "about:blank", "title": phrase, "status": status_int, "detail": mesg or phrase}
+    ).encode()
+    head = (
+        f"HTTP/1.1 {status_int} {reason}\r\nConnection: close\r\n"
+        f"Content-Type: application/problem+json\r\nContent-Length: {len(body)}\r\n\r\n"
+    )
+    util.write_nonblock(sock, head.encode("latin1") + body)
+
+
+# There is no hook for it: a request line that is too long, or a broken header, never reaches the
+# application, and gunicorn would answer with a page of HTML.
+util.write_error = _write_problem

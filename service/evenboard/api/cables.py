@@ -1,0 +1,38 @@
+"""``/v1/cables``: cable types with their rating tables."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from flask import Response
+
+from evenboard.api.answer import json_bytes
+from evenboard.api.etag import TAGGED, tagged
+from evenboard.api.lists import listed, one_of
+from evenboard.api.schemas.described import page_schema, schema_of
+from evenboard.api.schemas.queries import PageQuerySchema
+from evenboard.api.spec import Blueprint
+from evenboard.api.state import state
+from evenboard.electrics.equipment import CableType
+
+__all__ = ["blueprint"]
+
+blueprint = Blueprint("cables", __name__, description="Cable types and their rating tables")
+
+
+@blueprint.get("/v1/cables")
+@blueprint.arguments(PageQuerySchema, location="query")
+@blueprint.response(200, page_schema(schema_of(CableType)), headers=TAGGED)
+def cables(query: dict[str, Any]) -> Response:
+    """List the cable types with the rating tables and factors of each standard."""
+    catalogue = state().catalogue()
+    return listed(list(catalogue.cables.values()), catalogue.version, query)
+
+
+@blueprint.get("/v1/cables/<cable_id>")
+@blueprint.response(200, schema_of(CableType), headers=TAGGED)
+def cable(cable_id: str) -> Response:
+    """Show one cable type."""
+    found = one_of(state().catalogue().cables, cable_id, "cable type")
+    return tagged(json_bytes(dataclasses.asdict(found)))

@@ -1,0 +1,75 @@
+"""Creating posts that can be sent again: the same key and body get the answer of the first.
+
+After the IETF draft "The Idempotency-Key HTTP Header Field": the key is a quoted string (a bare
+one is taken too), another body under the same key is refused with 422. The draft's 409 for a
+request that is still running is not needed: the second waits for the first and gets its answer.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable
+
+from flask import Response, request
+
+from evenboard.api.problem import Problem
+from evenboard.api.state import state
+from evenboard.store import Session, idempotency
+from evenboard.store.idempotency import Answer
+
+__all__ = ["IDEMPOTENCY_KEY", "once"]
+
+IDEMPOTENCY_KEY = {
+    "in": "header",
+    "name": "Idempotency-Key",
+    "required": False,
+    "description": "A unique string for this request, the same when it is sent again: it is then "
+    "answered as before and not done twice. Kept for seven days.",
+    "schema": {"type": "string", "minLength": 1, "maxLength": 255},
+}
+"""Parameter of a creating post, for the OpenAPI document."""
+
+_KEY = re.compile(r'"[\x20\x21\x23-\x7e]{1,255}"|[!#-~]{1,255}')
+_KEPT_HEADERS = ("Content-Type", "Location", "ETag")
+
+
+def once(caller: str, create: Callable[[Session], Response]) -> Response:
+    """Do ``create`` in one unit of work and answer; with a key, never twice.
+
+    The answer is stored together with what it tells of, so neither is there without the other.
+    """
+    key = request.headers.get("Idempotency-Key")
+    with state().store.writing() as session:
+        if key is None:
+            return create(session)
+        if not _KEY.fullmatch(key):
+            raise Problem(
+                400,
+                'Idempotency-Key must be 1 to 255 printable ASCII characters, best in quotes "…".',
+            )
+        key = key.strip('"')
+        known = idempotency.claim(session, caller, key, _fingerprint())
+        if known is not None:
+            return _replayed(known)
+        response = create(session)
+        headers = {
+            name: response.headers[name] for name in _KEPT_HEADERS if name in response.headers
+        }
+        answer = Answer(response.status_code, headers, response.get_data())
+        idempotency.keep(session, caller, key, answer)
+        return response
+
+
+def _fingerprint() -> str:
+    parts = (request.method.encode(), request.path.encode(), request.get_data(cache=True))
+    return hashlib.sha256(b"\0".join(parts)).hexdigest()
+
+
+def _replayed(answer: Answer) -> Response:
+    response = Response(answer.body, status=answer.status)
+    for name, value in answer.headers.items():
+        response.headers[name] = value
+    response.headers["Cache-Control"] = "no-store"
+    response.headers["Idempotency-Replayed"] = "true"
+    return response

@@ -1,0 +1,134 @@
+"""From the desk's entry to a fixture type: defaults filled in, contradictions told."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from evenboard.api.problem import invalid_body
+from evenboard.catalogue import Catalogue
+from evenboard.catalogue.fixtures import implied_thd_pct
+from evenboard.electrics.equipment import Basis, FixtureType
+from evenboard.intake import Fault
+from evenboard.intake.nearest import nearest, quoted
+
+__all__ = ["own_fixture"]
+
+THD_TOLERANCE_PCT = 2.0
+"""How far a stated distortion may stand from what the power factors imply: plates are rounded."""
+
+
+def own_fixture(body: Mapping[str, Any], slug: str, catalogue: Catalogue) -> FixtureType:
+    """The fixture type of a body whose shape is sound.
+
+    Raises a 422 problem with all faults of meaning.
+    """
+    given = {name: value for name, value in body.items() if value is not None}
+    faults: list[Fault] = []
+    families = {family.id for family in catalogue.families}
+    if given["family"] not in families:
+        close = nearest(given["family"], families, 1) or sorted(families)
+        faults.append(
+            Fault("/family", f"There is no family {quoted(given['family'])}. Nearest: {close[0]}.")
+        )
+    if given.get("slug", slug) != slug:
+        faults.append(Fault("/slug", f"The slug stays {quoted(slug)}, as in the address."))
+    power_factor = given["power_factor"]
+    displacement_factor = given.get("displacement_factor", power_factor)
+    faults += _displacement_faults(given, power_factor, displacement_factor)
+    thd_pct = implied_thd_pct(power_factor, displacement_factor)
+    faults += _distortion_faults(given, thd_pct)
+    ranges, range_faults = _ranges(given)
+    faults += range_faults
+    if faults:
+        raise invalid_body(faults)
+    connection = given.get("connection", "single")
+    lines = 1 if connection == "single" else 3
+    power_w = given["power_w"]
+    return FixtureType(
+        slug=slug,
+        name=given["name"],
+        family=given["family"],
+        size_class=given.get("size_class") or catalogue.size_classes.of(power_w / lines),
+        power_w=power_w,
+        lamp_power_w=given.get("lamp_power_w"),
+        power_factor=power_factor,
+        displacement_factor=displacement_factor,
+        displacement=given.get("displacement")
+        or ("none" if displacement_factor == 1.0 else "lagging"),
+        third_harmonic_pct=given.get("third_harmonic_pct", 0.0),
+        current_thd_pct=round(thd_pct, 1),
+        load_model=given.get("load_model", "constant-power"),
+        inrush_multiple=given.get("inrush_multiple", 1.0),
+        inrush_ms=given.get("inrush_ms", 10.0),
+        leakage_ma=given.get("leakage_ma", 0.0),
+        input_ranges_v=ranges,
+        connection=connection,
+        also_known_as=tuple(given.get("also_known_as", ())),
+        basis=Basis(**given["basis"]),
+        smooth_dc_leakage=given.get("smooth_dc_leakage", False),
+    )
+
+
+def _displacement_faults(
+    given: Mapping[str, Any], power_factor: float, displacement_factor: float
+) -> list[Fault]:
+    faults = []
+    if power_factor > displacement_factor:
+        faults.append(
+            Fault(
+                "/power_factor",
+                f"{power_factor:g} is above the displacement_factor, {displacement_factor:g}: "
+                "distortion only lowers it.",
+            )
+        )
+    said = given.get("displacement")
+    if said is not None and (said == "none") != (displacement_factor == 1.0):
+        faults.append(
+            Fault(
+                "/displacement",
+                f"{quoted(said)} contradicts the displacement_factor, {displacement_factor:g}: "
+                '"none" goes with 1, "lagging" or "leading" with less.',
+            )
+        )
+    return faults
+
+
+def _distortion_faults(given: Mapping[str, Any], thd_pct: float) -> list[Fault]:
+    faults = []
+    third_pct = given.get("third_harmonic_pct", 0.0)
+    if third_pct > thd_pct + 0.05:
+        faults.append(
+            Fault(
+                "/third_harmonic_pct",
+                f"{third_pct:g} is more than the distortion that the power factors leave, "
+                f"{thd_pct:.1f} %: a distorting load has a power_factor below its "
+                "displacement_factor.",
+            )
+        )
+    stated = given.get("current_thd_pct")
+    if stated is not None and abs(stated - thd_pct) > THD_TOLERANCE_PCT:
+        faults.append(
+            Fault(
+                "/current_thd_pct",
+                f"{stated:g} contradicts the power factors, which give {thd_pct:.1f} %. Leave it "
+                "out, or correct one of the three.",
+            )
+        )
+    return faults
+
+
+def _ranges(given: Mapping[str, Any]) -> tuple[tuple[tuple[float, float], ...], list[Fault]]:
+    if "input_ranges_v" in given:
+        listed, place = given["input_ranges_v"], "/input_ranges_v/{}"
+    elif "input_voltage_v" in given:
+        listed, place = [given["input_voltage_v"]], "/input_voltage_v"
+    else:
+        wanted = "This field is missing: the lowest and highest voltage it is made for."
+        return (), [Fault("/input_voltage_v", wanted)]
+    faults = [
+        Fault(place.format(index), f"{low:g} is above {high:g}: lowest first, then highest.")
+        for index, (low, high) in enumerate(listed)
+        if low > high
+    ]
+    return tuple((low, high) for low, high in listed), faults

@@ -1,0 +1,82 @@
+"""Pages of a list by an opaque cursor that holds its place though the list changes."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from evenboard.api.problem import Problem
+
+__all__ = ["Page", "page"]
+
+Item = TypeVar("Item")
+
+
+@dataclass(frozen=True, slots=True)
+class Page(Generic[Item]):
+    """Some items of a list, and where the next ones begin; None at the end."""
+
+    items: Sequence[Item]
+    next_cursor: str | None
+
+
+def page(
+    items: Sequence[Item],
+    key: Callable[[Item], str],
+    limit: int,
+    cursor: str | None,
+    question: Mapping[str, Any],
+) -> Page[Item]:
+    """The page after the cursor.
+
+    The cursor names the last item seen by its key, so that one added before it moves nothing; if
+    that item is gone, its old place counts. ``question`` is what was asked for: a cursor of
+    another question is refused, since it would skip or repeat items without a word.
+    """
+    mark = _mark(question)
+    start = 0
+    if cursor is not None:
+        place, last = _read(cursor, mark)
+        keys = [key(item) for item in items]
+        start = keys.index(last) + 1 if last in keys else min(place, len(items))
+    found = items[start : start + limit]
+    after = start + len(found)
+    following = _write(mark, after, key(found[-1])) if found and after < len(items) else None
+    return Page(found, following)
+
+
+def _mark(question: Mapping[str, Any]) -> str:
+    text = json.dumps(question, sort_keys=True, default=str)
+    return hashlib.blake2b(text.encode(), digest_size=6).hexdigest()
+
+
+def _write(mark: str, place: int, last: str) -> str:
+    text = json.dumps([mark, place, last])
+    return base64.urlsafe_b64encode(text.encode()).decode().rstrip("=")
+
+
+def _read(cursor: str, mark: str) -> tuple[int, str]:
+    try:
+        raw = base64.b64decode(cursor + "=" * (-len(cursor) % 4), altchars=b"-_", validate=True)
+        theirs, place, last = json.loads(raw)
+    except (binascii.Error, ValueError, TypeError):
+        raise _refused("is no cursor of this service; take next_cursor as it came.") from None
+    if not isinstance(place, int) or place < 0 or not isinstance(last, str):
+        raise _refused("is no cursor of this service; take next_cursor as it came.")
+    if theirs != mark:
+        raise _refused("belongs to another question; begin again without it.")
+    return place, last
+
+
+def _refused(detail: str) -> Problem:
+    return Problem(
+        422,
+        f"The cursor {detail}",
+        kind="invalid-query",
+        errors=[{"parameter": "cursor", "detail": f"This {detail}"}],
+    )

@@ -1,0 +1,15 @@
+"""All resources of ``/v1``, in the order in which the OpenAPI document shows them."""
+
+from __future__ import annotations
+
+from evenboard.api import boards, cables, fixtures, regions
+from evenboard.api.spec import Blueprint
+
+__all__ = ["RESOURCES"]
+
+RESOURCES: tuple[Blueprint, ...] = (
+    fixtures.blueprint,
+    regions.blueprint,
+    boards.blueprint,
+    cables.blueprint,
+)

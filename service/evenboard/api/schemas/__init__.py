@@ -1,0 +1,1 @@
+"""The shapes of bodies and answers, from which the OpenAPI document is made."""

@@ -1,0 +1,67 @@
+"""The OpenAPI document: made from the schemas and docstrings of the resources, never by hand."""
+
+from __future__ import annotations
+
+import http
+from typing import Any
+
+import flask_smorest
+from flask_smorest.utils import prepare_response
+from marshmallow import Schema, fields
+
+from evenboard.api.problem import CONTENT_TYPE
+from evenboard.api.reader import StrictParser
+
+__all__ = ["Api", "Blueprint"]
+
+
+class FaultSchema(Schema):
+    """One fault: where it is, and what would be right there."""
+
+    pointer = fields.String(
+        metadata={"description": "Place in the body, RFC 6901.", "example": "/loads/3/fixture"}
+    )
+    parameter = fields.String(metadata={"description": "Parameter of the query."})
+    detail = fields.String(required=True)
+
+
+class ProblemSchema(Schema):
+    """What went wrong (RFC 9457), with all faults of the request at once."""
+
+    type = fields.String(required=True, metadata={"format": "uri-reference"})
+    title = fields.String(required=True)
+    status = fields.Integer(required=True)
+    detail = fields.String(required=True)
+    errors = fields.List(fields.Nested(FaultSchema))
+
+
+class Blueprint(flask_smorest.Blueprint):
+    """A resource: strict bodies, problem documents for every refusal."""
+
+    ARGUMENTS_PARSER = StrictParser()
+
+
+class Api(flask_smorest.Api):
+    """The description of all resources; errors are ``problem.py``'s."""
+
+    ERROR_SCHEMA = ProblemSchema
+
+    def _register_error_handlers(self) -> None:
+        # The application has its own, for every error and not only for those of resources.
+        pass
+
+    def _register_doc_blueprint(self) -> None:
+        # ops.py serves the document, with a tag.
+        pass
+
+    def _register_responses(self) -> None:
+        # As the library does it, but errors are problem documents and say so.
+        named: list[tuple[str, str, int]] = [
+            (status.name, status.phrase, status.value) for status in http.HTTPStatus
+        ]
+        for name, phrase, status in [*named, ("DEFAULT_ERROR", "Any other refusal", 500)]:
+            response: dict[str, Any] = {"description": phrase}
+            if status >= 400:
+                response["schema"] = self.ERROR_SCHEMA
+                prepare_response(response, self.spec, CONTENT_TYPE)
+            self.spec.components.response(name, response, lazy=True)

@@ -1,0 +1,136 @@
+"""Serves the web client's files: right types, strong tags, compressed once and kept in memory."""
+
+from __future__ import annotations
+
+import gzip
+import mimetypes
+import threading
+from dataclasses import dataclass
+from pathlib import Path
+
+from flask import Blueprint, Response, request
+from werkzeug.exceptions import NotFound
+from werkzeug.security import safe_join
+
+from evenboard.api.etag import tag
+from evenboard.paths import web_folder
+
+__all__ = ["blueprint"]
+
+_TYPES = {
+    ".css": "text/css; charset=utf-8",
+    ".html": "text/html; charset=utf-8",
+    ".ico": "image/x-icon",
+    ".js": "text/javascript; charset=utf-8",
+    ".json": "application/json",
+    ".png": "image/png",
+    ".svg": "image/svg+xml",
+    ".txt": "text/plain; charset=utf-8",
+    ".webmanifest": "application/manifest+json",
+    ".woff2": "font/woff2",
+}
+"""Types by ending: the system's own table lacks the manifest and differs between machines."""
+_COMPRESSED = ("text/", "application/json", "application/manifest+json", "image/svg+xml")
+_VERSION_DIGITS = 8
+"""Digits of the tag that ``?v=`` must give for an answer to be kept for good."""
+_SECURITY = {
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
+        "font-src 'self'; connect-src 'self'; manifest-src 'self'; worker-src 'self'; "
+        "base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+    ),
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Permissions-Policy": "camera=(self), geolocation=(), microphone=(), payment=(), usb=()",
+}
+"""Of pages only; what every answer carries is set in ``app.py``."""
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    stamp: tuple[int, int]
+    content_type: str
+    plain: bytes
+    packed: bytes | None
+    tag: str
+
+
+class _Files:
+    """The files of a folder, read at the first call and again when they have changed."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder.resolve()
+        self._files: dict[str, _File] = {}
+        self._lock = threading.Lock()
+
+    def get(self, name: str) -> _File:
+        """The file of that name. Raises 404 for what is not there, hidden, or outside."""
+        joined = safe_join(str(self.folder), name)
+        hidden = any(part.startswith(".") for part in name.split("/"))
+        if joined is None or hidden:
+            raise NotFound
+        path = Path(joined)
+        try:
+            status = path.stat()
+        except (OSError, ValueError):
+            raise NotFound from None
+        if not path.is_file():
+            raise NotFound
+        stamp = (status.st_mtime_ns, status.st_size)
+        known = self._files.get(name)
+        if known is None or known.stamp != stamp:
+            known = _read(path, stamp)
+            with self._lock:
+                self._files[name] = known
+        return known
+
+
+def _read(path: Path, stamp: tuple[int, int]) -> _File:
+    plain = path.read_bytes()
+    content_type = _TYPES.get(path.suffix) or mimetypes.guess_type(path.name)[0]
+    content_type = content_type or "application/octet-stream"
+    packed = None
+    if content_type.startswith(_COMPRESSED):
+        # Without a time in it, the same bytes in every worker, hence the same tag.
+        smaller = gzip.compress(plain, compresslevel=9, mtime=0)
+        packed = smaller if len(smaller) < len(plain) else None
+    return _File(stamp, content_type, plain, packed, tag(plain))
+
+
+def blueprint(folder: Path | None = None) -> Blueprint:
+    """The routes of the web client."""
+    files = _Files(folder or web_folder())
+    web = Blueprint("web", __name__)
+
+    def view(name: str = "index.html", folder: str = "") -> Response:
+        return _answer(files.get(f"{folder}/{name}" if folder else name))
+
+    web.add_url_rule("/", "index", view)
+    # A rule for each entry of the folder rather than one for any path: that would answer a wrong
+    # method under /v1 with "not found", and a wrong path with "method not allowed".
+    for entry in sorted(files.folder.iterdir()):
+        if entry.is_dir():
+            rule = f"/{entry.name}/<path:name>"
+            web.add_url_rule(rule, entry.name, view, defaults={"folder": entry.name})
+        else:
+            endpoint = entry.name.replace(".", "-")
+            web.add_url_rule(f"/{entry.name}", endpoint, view, defaults={"name": entry.name})
+    return web
+
+
+def _answer(file: _File) -> Response:
+    packed = file.packed is not None and request.accept_encodings.quality("gzip") > 0
+    response = Response(file.packed if packed else file.plain, content_type=file.content_type)
+    # A strong tag belongs to bytes, and these two are different bytes.
+    response.set_etag(f"{file.tag}-gzip" if packed else file.tag)
+    if packed:
+        response.headers["Content-Encoding"] = "gzip"
+    if file.packed is not None:
+        response.headers["Vary"] = "Accept-Encoding"
+    # The address of a version says which bytes it means, and they never change.
+    version = request.args.get("v", "")
+    versioned = len(version) >= _VERSION_DIGITS and file.tag.startswith(version)
+    lasting = "public, max-age=31536000, immutable"
+    response.headers["Cache-Control"] = lasting if versioned else "no-cache"
+    response.headers.extend(_SECURITY)
+    response.make_conditional(request)
+    return response
