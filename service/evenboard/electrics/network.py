@@ -136,7 +136,7 @@ def line_angles_rad(supply: Supply) -> tuple[float, ...]:
     return _ANGLES_RAD[supply.system][: len(supply.lines)]
 
 
-def network(layout: Layout) -> Network:
+def network(layout: Layout, *, opened_at: int | None = None) -> Network:
     """Make a layout ready to be solved.
 
     Parameters
@@ -144,6 +144,8 @@ def network(layout: Layout) -> Network:
     layout : Layout
         The layout. Loose loads are left out, and so are loads between one line and a neutral that
         ends nowhere: nothing can flow in them.
+    opened_at : int, optional
+        Node in whose feeder the neutral is taken as open (0: in the supply's), for what-if.
 
     Returns
     -------
@@ -153,21 +155,23 @@ def network(layout: Layout) -> Network:
     Raises
     ------
     ValueError
-        If a load's figures contradict each other, or a run has no impedance to be known.
+        If a load's figures contradict each other, if it sits on a line that the supply does not
+        have, or if a run has no impedance to be known.
 
     References
     ----------
     .. [1] Direct method for radial distribution power flow (bus injection to branch current
        matrices), as in power-systems literature (from memory), with explicit neutral.
     """
-    return _Assembly(layout).network()
+    return _Assembly(layout, opened_at).network()
 
 
 class _Assembly:
     """Collects a layout's nodes, ports and branches in plain lists, then makes the arrays."""
 
-    def __init__(self, layout: Layout) -> None:
+    def __init__(self, layout: Layout, opened_at: int | None) -> None:
         self.layout = layout
+        self.opened_at = opened_at
         supply = layout.supply
         self.frequency_hz = supply.frequency_hz
         self.source_v = [cmath.rect(supply.voltage_v, a) for a in line_angles_rad(supply)]
@@ -194,19 +198,21 @@ class _Assembly:
             neutral = complex(source.neutral_r_ohm, source.neutral_x_ohm)
             impedance = [(line, line, line, neutral)]
         self.parent = [-1]
-        self.neutral = [supply.neutral]
-        self.island = [EARTHED if supply.neutral else self._new_island()]
-        self.is_root = [not supply.neutral]
+        self.neutral = [True]
+        earthed = supply.neutral and self.opened_at != 0
+        self.island = [EARTHED if earthed else self._new_island()]
+        self.is_root = [not earthed]
         lines = range(len(supply.lines))
         present = [[c in lines or c == NEUTRAL for c in range(NEUTRAL + 1)]]
         for board in layout.boards:
             parent = 0 if board.parent is None else board.parent + 1
             feeder = board.feeder
-            connected = self.neutral[parent] or parent == 0
+            connected = self.neutral[parent]
             row = (0j, 0j, 0j, 0j)
             if feeder is not None:
                 row = self._run(feeder)
                 connected = connected and feeder.neutral_connected
+            connected = connected and len(self.parent) != self.opened_at
             root = board.neutral and not connected
             self.parent.append(parent)
             self.neutral.append(board.neutral)
@@ -290,6 +296,9 @@ class _Assembly:
         table = np.array(self.ports, dtype=np.intp).reshape(-1, 4)
         node, first, second, island = table.T
         source_v = np.array(self.source_v, dtype=np.complex128)
+        open_circuit_v = source_v[first] - source_v[second]
+        if not open_circuit_v.all():
+            raise ValueError("a load sits on a line that the supply does not have")
         rows = np.arange(len(table))
         sign = np.zeros((len(table), NEUTRAL + 1))
         sign[rows, first] = 1.0
@@ -312,7 +321,7 @@ class _Assembly:
             present=self.present,
             node_island=np.array(self.island, dtype=np.intp),
             islands=self.islands,
-            ports=Ports(node, first, second, source_v[first] - source_v[second], island),
+            ports=Ports(node, first, second, open_circuit_v, island),
             branches=branches,
             exponents=exponents,
             triples=triples,

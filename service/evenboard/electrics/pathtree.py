@@ -84,8 +84,7 @@ class DenseTree:
         """Currents in each node's feeder, (K, P) to (K, N, 4); the neutral's is what returns."""
         nodes = len(self._path)
         inflow: ComplexArray = current_a @ self._feeds
-        shaped: ComplexArray = inflow.reshape(len(current_a), nodes, NEUTRAL + 1)
-        return shaped
+        return np.reshape(inflow, (len(current_a), nodes, NEUTRAL + 1))
 
     def path_drop_v(self, inflow_a: ComplexArray) -> ComplexArray:
         """Drop from the source to each node and conductor, (K, N, 4) to (K, N, 4). [V]
@@ -93,7 +92,7 @@ class DenseTree:
         The neutral's is its rise, counted from where it begins.
         """
         own = inflow_a * self._impedance_ohm
-        total = np.matmul(self._path, own)
+        total: ComplexArray = np.matmul(self._path, own)
         total[:, :, NEUTRAL] = own[:, :, NEUTRAL] @ self._neutral_path.T
         return total
 

@@ -289,6 +289,7 @@ def _floating(net: Network, scale: FloatArray) -> PortState:
         done &= (miss_a <= limit * weight).all(axis=1)
         if done.all():
             break
-    return PortState(
-        *(np.where(done[:, None], each, 0.0) for each in (voltage, current, floating_v)), done
-    )
+    voltage[~done] = 0.0
+    current[~done] = 0.0
+    floating_v[~done] = 0.0
+    return PortState(voltage, current, floating_v, done)

@@ -15,10 +15,10 @@ from evenboard.electrics.tungsten import (
     RATED_COLOUR_TEMPERATURE,
 )
 
-__all__ = ["solve"]
+__all__ = ["FIFTH", "solution_of", "solve"]
 
 _THIRD = 3
-_FIFTH = 5
+FIFTH = 5
 """Harmonics that are neither fundamental nor triplen are added as if all were of this order."""
 
 
@@ -51,10 +51,10 @@ def solve(layout: Layout) -> Solution:
     net = network(layout)
     on = np.array([load.on for load in layout.loads], dtype=np.bool_)
     on = on.reshape(len(layout.loads), len(layout.setups)).T
-    return solution(net, on, port_state(net, on[:, net.branches.load].astype(np.float64)))
+    return solution_of(net, on, port_state(net, on[:, net.branches.load].astype(np.float64)))
 
 
-def solution(net: Network, on: BoolArray, state: PortState) -> Solution:
+def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
     """Work out everything that follows from solved ports.
 
     Parameters
@@ -129,7 +129,7 @@ def _inflow(net: Network, state: PortState, triplen: FloatArray, rest: FloatArra
     np.add.at(by_port, net.branches.port, np.stack([triplen.T, rest.T], axis=1))
     triplen, rest = by_port[:, 0].T, by_port[:, 1].T
     turn = ports.open_circuit_v / np.abs(ports.open_circuit_v)
-    rest_flow = net.tree.inflow_a(rest * turn**_FIFTH)
+    rest_flow = net.tree.inflow_a(rest * turn**FIFTH)
     # Triplens of line-to-neutral loads are in phase on three lines and opposed on two legs. Those
     # of line-to-line loads are added to both their lines in full, which is the safe side.
     triplen_flow = np.zeros(fundamental.shape)
@@ -166,7 +166,7 @@ def _three_phase(
     loads = net.branches.load[at[:, 0]]
     size, fundamental, triplen, rest, power = (values[:, at] for values in branch)
     turn = net.ports.open_circuit_v[net.branches.port[at]]
-    rest = rest * (turn / np.abs(turn)) ** _FIFTH
+    rest = rest * (turn / np.abs(turn)) ** FIFTH
     is_delta = (net.ports.second[net.branches.port[at]] != NEUTRAL).all(axis=1)
     line = np.where(is_delta[:, None], fundamental - np.roll(fundamental, 1, axis=2), fundamental)
     rest = np.abs(np.where(is_delta[:, None], rest - np.roll(rest, 1, axis=2), rest))
