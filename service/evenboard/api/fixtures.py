@@ -25,7 +25,7 @@ from evenboard.api.schemas.fixtures import (
 )
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import state
-from evenboard.catalogue import Catalogue
+from evenboard.catalogue import AtVoltage, Catalogue
 from evenboard.electrics.equipment import FixtureType
 from evenboard.store import Session
 from evenboard.store import fixtures as own
@@ -145,20 +145,28 @@ def remove_fixture(slug: str) -> Response:
 
 def document(fixture: FixtureType, catalogue: Catalogue, voltage_v: float) -> dict[str, Any]:
     """A fixture type as it is shown, with what it draws at a voltage."""
-    at = catalogue.at_voltage(fixture, voltage_v)
     branch_v = catalogue.search.branch_voltage_v(fixture, voltage_v)
     version = catalogue.version_for(fixture, branch_v) or fixture.input_ranges_v[0]
     return {
         **dataclasses.asdict(fixture),
         "input_voltage_v": version,
-        "at_voltage": None
-        if at is None
-        else {
-            "voltage_v": at.voltage_v,
-            "current_a": round(at.current_a, 2),
-            "apparent_va": round(at.apparent_va, 1),
-        },
+        "at_voltage": _drawn(catalogue.at_voltage(fixture, voltage_v)),
+        "also_at": [
+            drawn
+            for usual_v in USUAL_V
+            if (drawn := _drawn(catalogue.at_voltage(fixture, usual_v))) is not None
+        ],
         "own": fixture.slug not in state().shipped.fixtures,
+    }
+
+
+def _drawn(at: AtVoltage | None) -> dict[str, float] | None:
+    if at is None:
+        return None
+    return {
+        "voltage_v": at.voltage_v,
+        "current_a": round(at.current_a, 2),
+        "apparent_va": round(at.apparent_va, 1),
     }
 
 

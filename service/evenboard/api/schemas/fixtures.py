@@ -26,7 +26,7 @@ __all__ = [
 
 SLUG = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 SIZES = typing.get_args(equipment.SizeClass)
-READ_ONLY = ("at_voltage", "own", "catalogue_version")
+READ_ONLY = ("at_voltage", "also_at", "own", "catalogue_version")
 
 
 class VoltageQuerySchema(Schema):
@@ -141,6 +141,11 @@ class FixtureSchema(ma.Schema):
         required=True,
         allow_none=True,
         metadata={"description": "Null where it is not made for the voltage asked for."},
+    )
+    also_at = fields.List(
+        fields.Nested(schema_of(AtVoltage)),
+        required=True,
+        metadata={"description": "At 120 and 230 V, as far as it is made for them."},
     )
     also_known_as = fields.List(fields.String(), required=True)
     basis = fields.Nested(schema_of(Basis), required=True)
