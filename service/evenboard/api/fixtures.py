@@ -35,6 +35,8 @@ __all__ = ["blueprint"]
 
 VOLTAGE_V = 230.0
 """Where neither a voltage nor a region is given: the nominal of most of the world (IEC 60038)."""
+USUAL_V = (120.0, 230.0)
+"""Voltages that a crew reckons in, wherever it is: shown beside the one asked for."""
 
 blueprint = Blueprint(
     "fixtures", __name__, description="Lamps and appliances as the mains sees them"
