@@ -9,8 +9,9 @@ from types import MappingProxyType
 
 from evenboard.catalogue.errors import CatalogueFault, CatalogueInvalid
 from evenboard.catalogue.families import Change, Family, SizeClasses
-from evenboard.catalogue.search import SearchIndex
+from evenboard.catalogue.search import SearchIndex, branch_voltage_v
 from evenboard.electrics.equipment import BoardType, CableType, FixtureType, Region
+from evenboard.electrics.load import plug_current_a, version_for
 
 __all__ = ["AtVoltage", "Catalogue"]
 
@@ -73,21 +74,17 @@ class Catalogue:
         )
 
     def version_for(self, fixture: FixtureType, voltage_v: float) -> tuple[float, float] | None:
-        """The voltage version of a fixture in whose range a voltage lies, or None.
-
-        ``voltage_v`` is across one branch of the fixture. [V]
-        """
-        return self.search.version_for(fixture, voltage_v)
+        """The voltage version of a fixture that is meant for a voltage across a branch, or None."""
+        return version_for(fixture, voltage_v)
 
     def at_voltage(self, fixture: FixtureType, voltage_v: float) -> AtVoltage | None:
         """What a fixture draws on lines of a line-to-neutral voltage, or None if not made for it.
 
         A three-phase type without neutral gets the root of three of ``voltage_v`` across a branch.
         """
-        if (
-            self.search.version_for(fixture, self.search.branch_voltage_v(fixture, voltage_v))
-            is None
-        ):
+        branch_v = branch_voltage_v(fixture, voltage_v)
+        if version_for(fixture, branch_v) is None:
             return None
-        current_a = self.search.current_a(fixture, voltage_v)
-        return AtVoltage(voltage_v, current_a, fixture.power_w / fixture.power_factor)
+        current_a = plug_current_a(fixture, branch_v)
+        lines = 1 if fixture.connection == "single" else 3
+        return AtVoltage(voltage_v, current_a, lines * voltage_v * current_a)
