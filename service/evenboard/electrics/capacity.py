@@ -155,10 +155,8 @@ def run_capacity(
     if not math.isfinite(ambient_c):
         raise ValueError(f"ambient temperature must be a number of deg C, not {ambient_c}")
     harmonic_factor, core = governing_core(third_harmonic_pct, 1.0)
-    if run.conductor is not None:
-        given_a = run.conductor.capacity_a
-        if given_a is None:
-            return None
+    given_a = None if run.conductor is None else run.conductor.capacity_a
+    if run.conductor is not None and given_a is not None:
         governed_by: Core = core if loaded_cores > 2 else "line"
         share = _equal_heat_share(run.conductor)
         return Capacity(given_a, given_a, (), "as given", _GIVEN, governed_by, None, share)

@@ -81,7 +81,8 @@ class Supply:
 class Run:
     """A length of cable: a board's feeder or a load's lead.
 
-    Either ``cable``, ``table`` and ``csa_mm2`` are given, or ``conductor`` is (taken as it is).
+    Either ``cable``, ``table`` and ``csa_mm2`` are given, or ``conductor`` is (taken as it is). Where
+    both are, the conductor's impedance goes before the cable's, and its capacity if it has one.
     ``neutral_csa_mm2`` is None where the neutral has the lines' size; ``neutral_connected`` False
     says that the neutral is absent or open in this run.
     """
@@ -190,7 +191,11 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A whole layout, resolved. Boards stand parents first. ``setups`` has at least one name."""
+    """A whole layout, resolved. Boards stand parents first. ``setups`` has at least one name.
+
+    ``start_order`` names the loads that are switched on together, group after group; what is in no
+    group comes last, one by one. Empty, everything of a set-up goes on at once.
+    """
 
     name: str
     region: Region
@@ -200,6 +205,7 @@ class Layout:
     loads: tuple[Load, ...]
     setups: tuple[str, ...]
     limits: Limits
+    start_order: tuple[tuple[str, ...], ...] = ()
 
     def board_index(self, board_id: str) -> int:
         """Index of a board by id.

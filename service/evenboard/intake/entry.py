@@ -14,7 +14,7 @@ from typing import Any
 from evenboard.intake.fault import Fault, Path, pointer
 from evenboard.intake.nearest import listed, nearest, quoted
 
-__all__ = ["Entry"]
+__all__ = ["MAX_SUGGESTIONS", "Entry"]
 
 MAX_TEXT = 200
 MAX_ID = 64

@@ -23,7 +23,7 @@ class Fault:
     detail: str
 
 
-class LayoutInvalid(Exception):  # noqa: N818 - the house names errors for what is wrong
+class LayoutInvalid(Exception):
     """The layout cannot be read; ``faults`` holds every reason, in the order of the body."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:

@@ -11,8 +11,8 @@ from evenboard.electrics.layout import Dimmer, Load, Supply
 from evenboard.electrics.load import version_for
 from evenboard.intake.bounds import MAX_COUNT, MAX_LOADS, MAX_SETUPS
 from evenboard.intake.custom import Custom, read_custom
-from evenboard.intake.entry import Entry
-from evenboard.intake.nearest import quoted
+from evenboard.intake.entry import MAX_SUGGESTIONS, Entry
+from evenboard.intake.nearest import MAX_COMPARED, listed, quoted
 from evenboard.intake.place import Place, read_place
 from evenboard.intake.plug import branch_voltage_v, needs_neutral, rated_and_range_v
 from evenboard.intake.runs import read_run
@@ -64,9 +64,9 @@ def read_loads(body: Entry, scene: Scene) -> list[Load]:
     """All loads that could be read, in the order of the body."""
     loads: list[Load] = []
     first: dict[str, int] = {}
-    listed = body.values.get("loads")
-    if isinstance(listed, list | tuple):
-        for item in listed[:MAX_LOADS]:
+    items = body.values.get("loads")
+    if isinstance(items, list | tuple):
+        for item in items[:MAX_LOADS]:
             if isinstance(item, Mapping):
                 place = (item.get("board"), item.get("outlet"))
                 if all(isinstance(name, str) for name in place):
@@ -174,9 +174,13 @@ def _kind(entry: Entry, catalogue: Catalogue) -> FixtureType | Custom | None:
 
 
 def _like(entry: Entry, slug: object, catalogue: Catalogue) -> str:
-    """The nearest fixtures: by name as it is written, and by what a crew would call it."""
+    """The nearest fixtures: by what a crew would call it, else by the letters of the name."""
     if not isinstance(slug, str):
         return ' The slug of a type, such as "tungsten-open-face-2000".'
+    if len(entry.faults) <= MAX_SUGGESTIONS:
+        hits = catalogue.search.find(q=slug[:MAX_COMPARED])[:3]
+        if hits:
+            return f" Nearest: {listed([hit.fixture.slug for hit in hits])}."
     return entry.suggest(slug, catalogue.fixtures, "fixture")
 
 

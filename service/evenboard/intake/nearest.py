@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from rapidfuzz import fuzz, process, utils
 
-__all__ = ["listed", "nearest", "nearest_numbers", "quoted"]
+__all__ = ["MAX_COMPARED", "listed", "nearest", "nearest_numbers", "quoted"]
 
 MAX_QUOTED = 48
 """Characters of a wrong value that are repeated in the answer."""

@@ -50,7 +50,11 @@ SAME_SIZE = 0.02
 
 
 def read_run(entry: Entry, catalogue: Catalogue, region: Region | None) -> Run | None:
-    """A feeder or lead; None after a fault."""
+    """A feeder or lead; None after a fault.
+
+    A spelled-out conductor may stand beside a cable type: its impedance, and its capacity where it
+    has one, then go before the type's.
+    """
     before = len(entry.faults)
     entry.only(RUN_FIELDS, "A cable run")
     length_m = entry.number("length_m", "m", most=MAX_LENGTH_M, required=True)
@@ -61,18 +65,14 @@ def read_run(entry: Entry, catalogue: Catalogue, region: Region | None) -> Run |
     conductor = None
     spelled_out = entry.entry("conductor", "conductor")
     if entry.has("conductor"):
-        for name in ("cable", "csa_mm2", "table", "neutral_csa_mm2"):
-            if entry.has(name):
-                entry.fault(
-                    f"{name} stands beside conductor: give a cable type with its size, or spell "
-                    "the conductor out, not both.",
-                    name,
-                )
-        if spelled_out is not None:
-            conductor = _conductor(spelled_out)
-    else:
+        conductor = _conductor(spelled_out) if spelled_out is not None else None
+    if not entry.has("conductor") or entry.has("cable"):
         cable, table, csa_mm2 = _cable(entry, catalogue, region)
         neutral_csa_mm2 = _neutral_size(entry)
+    else:
+        for name in ("csa_mm2", "table", "neutral_csa_mm2"):
+            if entry.has(name):
+                entry.fault(f"{name} is that of a cable type: name the cable too.", name)
     if len(entry.faults) > before or length_m is None:
         return None
     return Run(
