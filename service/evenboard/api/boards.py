@@ -14,7 +14,7 @@ from evenboard.api.lists import known_parameter, listed, one_of
 from evenboard.api.schemas.described import page_schema, schema_of
 from evenboard.api.schemas.queries import PageQuerySchema
 from evenboard.api.spec import Blueprint
-from evenboard.api.state import state
+from evenboard.api.state import current_catalogue
 from evenboard.electrics.equipment import BoardType
 
 __all__ = ["blueprint"]
@@ -33,7 +33,7 @@ class BoardQuerySchema(PageQuerySchema):
 @blueprint.response(200, page_schema(schema_of(BoardType)), headers=TAGGED)
 def boards(query: dict[str, Any]) -> Response:
     """List the generic board types: inlet, outlets with rows, breakers and residual devices."""
-    catalogue = state().catalogue()
+    catalogue = current_catalogue()
     region = query.get("region")
     if region is not None:
         known_parameter(catalogue.regions, region, "region")
@@ -45,5 +45,5 @@ def boards(query: dict[str, Any]) -> Response:
 @blueprint.response(200, schema_of(BoardType), headers=TAGGED)
 def board(board_id: str) -> Response:
     """Show one board type."""
-    found = one_of(state().catalogue().boards, board_id, "board type")
+    found = one_of(current_catalogue().boards, board_id, "board type")
     return tagged(json_bytes(dataclasses.asdict(found)))

@@ -13,7 +13,7 @@ from evenboard.api.lists import listed, one_of
 from evenboard.api.schemas.described import page_schema, schema_of
 from evenboard.api.schemas.queries import PageQuerySchema
 from evenboard.api.spec import Blueprint
-from evenboard.api.state import state
+from evenboard.api.state import current_catalogue
 from evenboard.electrics.equipment import CableType
 
 __all__ = ["blueprint"]
@@ -26,7 +26,7 @@ blueprint = Blueprint("cables", __name__, description="Cable types and their rat
 @blueprint.response(200, page_schema(schema_of(CableType)), headers=TAGGED)
 def cables(query: dict[str, Any]) -> Response:
     """List the cable types with the rating tables and factors of each standard."""
-    catalogue = state().catalogue()
+    catalogue = current_catalogue()
     return listed(list(catalogue.cables.values()), catalogue.version, query)
 
 
@@ -34,5 +34,5 @@ def cables(query: dict[str, Any]) -> Response:
 @blueprint.response(200, schema_of(CableType), headers=TAGGED)
 def cable(cable_id: str) -> Response:
     """Show one cable type."""
-    found = one_of(state().catalogue().cables, cable_id, "cable type")
+    found = one_of(current_catalogue().cables, cable_id, "cable type")
     return tagged(json_bytes(dataclasses.asdict(found)))

@@ -220,6 +220,13 @@ class Items(fields.List):
             min=least, max=most, error=f"This must have {least} to {most} items."
         )
         super().__init__(inner, **_options(description, required, [check]))
+        self._most = most
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> list[Any]:
+        # Before the items are read: the library counts them only when it has read them all.
+        if isinstance(value, list) and len(value) > self._most:
+            raise ma.ValidationError(f"This has {len(value)} items; at most {self._most} are read.")
+        return super()._deserialize(value, attr, data, **options) or []
 
 
 class Part(fields.Nested):

@@ -14,7 +14,7 @@ from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
 from evenboard.api.lists import PAGE, known_parameter, one_of
 from evenboard.api.own_fixture import own_fixture
 from evenboard.api.paging import page
-from evenboard.api.problem import Problem
+from evenboard.api.problem import Problem, invalid_body
 from evenboard.api.schemas.described import page_schema
 from evenboard.api.schemas.fixtures import (
     FixtureBodySchema,
@@ -24,9 +24,11 @@ from evenboard.api.schemas.fixtures import (
     VoltageQuerySchema,
 )
 from evenboard.api.spec import Blueprint
-from evenboard.api.state import state
+from evenboard.api.state import current_catalogue, state
 from evenboard.catalogue import AtVoltage, Catalogue
 from evenboard.electrics.equipment import FixtureType
+from evenboard.intake import Fault
+from evenboard.intake.nearest import quoted
 from evenboard.store import Session
 from evenboard.store import fixtures as own
 from evenboard.store.errors import AlreadyThere
@@ -51,7 +53,7 @@ def fixtures(query: dict[str, Any]) -> Response:
 
     Words may have slips and may be sizes: `2k`, `1.8 kw par`, `800w`. The best match comes first.
     """
-    catalogue = state().catalogue()
+    catalogue = current_catalogue()
     voltage_v = _voltage(query, catalogue)
     names = ("q", "family", "size_class", "min_power_w", "max_power_w", "max_current_a")
     filters = {name: query[name] for name in names if query.get(name) is not None}
@@ -84,7 +86,7 @@ def fixtures(query: dict[str, Any]) -> Response:
 @blueprint.response(200, FixtureSchema, headers=TAGGED)
 def fixture(query: dict[str, Any], slug: str) -> Response:
     """Show one fixture type."""
-    catalogue = state().catalogue()
+    catalogue = current_catalogue()
     found = one_of(catalogue.fixtures, slug, "fixture type")
     return tagged(json_bytes(document(found, catalogue, _voltage(query, catalogue))))
 
@@ -96,7 +98,7 @@ def fixture(query: dict[str, Any], slug: str) -> Response:
 @blueprint.doc(parameters=[IDEMPOTENCY_KEY])
 def add_fixture(body: dict[str, Any]) -> Response:
     """Add a fixture type of the desk's own; it can be used in layouts at once."""
-    catalogue = state().catalogue()
+    catalogue = current_catalogue()
     added = own_fixture(body, body["slug"], catalogue)
 
     def create(session: Session) -> Response:
@@ -119,8 +121,10 @@ def add_fixture(body: dict[str, Any]) -> Response:
 @blueprint.doc(parameters=[IF_MATCH])
 def replace_fixture(body: dict[str, Any], slug: str) -> Response:
     """Replace a fixture type of the desk's own."""
-    catalogue = state().catalogue()
+    catalogue = current_catalogue()
     _refuse_shipped(slug)
+    if body.get("slug") not in (None, slug):
+        raise invalid_body([Fault("/slug", f"The slug stays {quoted(slug)}, as in the address.")])
     changed = own_fixture(body, slug, catalogue)
     with state().store.writing() as session:
         own.replace(
@@ -138,7 +142,7 @@ def replace_fixture(body: dict[str, Any], slug: str) -> Response:
 @blueprint.doc(parameters=[IF_MATCH])
 def remove_fixture(slug: str) -> Response:
     """Take a fixture type of the desk's own out of the catalogue."""
-    catalogue = state().catalogue()
+    catalogue = current_catalogue()
     _refuse_shipped(slug)
     with state().store.writing() as session:
         own.remove(session, slug, lambda current: require_match(tag(_bytes(current, catalogue))))

@@ -5,46 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from evenboard.api.problem import invalid_body
 from evenboard.catalogue import Catalogue
 from evenboard.catalogue.fixtures import implied_thd_pct
 from evenboard.electrics.equipment import Basis, FixtureType
 from evenboard.intake import Fault
 from evenboard.intake.nearest import nearest, quoted
 
-__all__ = ["own_fixture"]
+__all__ = ["contradictions", "own_fixture"]
 
 THD_TOLERANCE_PCT = 2.0
 """How far a stated distortion may stand from what the power factors imply: plates are rounded."""
 
 
 def own_fixture(body: Mapping[str, Any], slug: str, catalogue: Catalogue) -> FixtureType:
-    """The fixture type of a body whose shape is sound.
-
-    Raises a 422 problem with all faults of meaning.
-    """
-    given = {name: value for name, value in body.items() if value is not None}
-    faults: list[Fault] = []
-    families = {family.id for family in catalogue.families}
-    if given["family"] not in families:
-        close = nearest(given["family"], families, 1) or sorted(families)
-        faults.append(
-            Fault("/family", f"There is no family {quoted(given['family'])}. Nearest: {close[0]}.")
-        )
-    if given.get("slug", slug) != slug:
-        faults.append(Fault("/slug", f"The slug stays {quoted(slug)}, as in the address."))
+    """The fixture type of a body without faults, its defaults filled in."""
+    given = _given(body)
     power_factor = given["power_factor"]
     displacement_factor = given.get("displacement_factor", power_factor)
-    faults += _displacement_faults(given, power_factor, displacement_factor)
-    thd_pct = implied_thd_pct(power_factor, displacement_factor)
-    faults += _distortion_faults(given, thd_pct)
-    ranges, range_faults = _ranges(given)
-    faults += range_faults
-    if faults:
-        raise invalid_body(faults)
     connection = given.get("connection", "single")
     lines = 1 if connection == "single" else 3
     power_w = given["power_w"]
+    ranges = given.get("input_ranges_v") or [given["input_voltage_v"]]
     return FixtureType(
         slug=slug,
         name=given["name"],
@@ -57,17 +38,47 @@ def own_fixture(body: Mapping[str, Any], slug: str, catalogue: Catalogue) -> Fix
         displacement=given.get("displacement")
         or ("none" if displacement_factor == 1.0 else "lagging"),
         third_harmonic_pct=given.get("third_harmonic_pct", 0.0),
-        current_thd_pct=round(thd_pct, 1),
+        current_thd_pct=round(implied_thd_pct(power_factor, displacement_factor), 1),
         load_model=given.get("load_model", "constant-power"),
         inrush_multiple=given.get("inrush_multiple", 1.0),
         inrush_ms=given.get("inrush_ms", 10.0),
         leakage_ma=given.get("leakage_ma", 0.0),
-        input_ranges_v=ranges,
+        input_ranges_v=tuple((low, high) for low, high in ranges),
         connection=connection,
         also_known_as=tuple(given.get("also_known_as", ())),
         basis=Basis(**given["basis"]),
         smooth_dc_leakage=given.get("smooth_dc_leakage", False),
     )
+
+
+def contradictions(body: Mapping[str, Any], catalogue: Catalogue) -> list[Fault]:
+    """Faults of meaning in the fields of a body whose shape is sound; others may be missing."""
+    given = _given(body)
+    faults = []
+    families = {family.id for family in catalogue.families}
+    if "family" in given and given["family"] not in families:
+        close = nearest(given["family"], families, 1) or sorted(families)
+        detail = f"There is no family {quoted(given['family'])}. Nearest: {close[0]}."
+        faults.append(Fault("/family", detail))
+    if "power_factor" in given:
+        faults += _factor_faults(given)
+    return faults + _range_faults(given)
+
+
+def _given(body: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in body.items() if value is not None}
+
+
+def _factor_faults(given: Mapping[str, Any]) -> list[Fault]:
+    power_factor = given["power_factor"]
+    displacement_factor = given.get("displacement_factor", power_factor)
+    faults = _displacement_faults(given, power_factor, displacement_factor)
+    if given.get("load_model") == "tungsten" and power_factor < 1.0:
+        detail = (
+            f"{power_factor:g}, but a filament is a plain resistance: 1, or another load_model."
+        )
+        faults.append(Fault("/power_factor", detail))
+    return faults + _distortion_faults(given, implied_thd_pct(power_factor, displacement_factor))
 
 
 def _displacement_faults(
@@ -118,17 +129,16 @@ def _distortion_faults(given: Mapping[str, Any], thd_pct: float) -> list[Fault]:
     return faults
 
 
-def _ranges(given: Mapping[str, Any]) -> tuple[tuple[tuple[float, float], ...], list[Fault]]:
+def _range_faults(given: Mapping[str, Any]) -> list[Fault]:
     if "input_ranges_v" in given:
         listed, place = given["input_ranges_v"], "/input_ranges_v/{}"
     elif "input_voltage_v" in given:
         listed, place = [given["input_voltage_v"]], "/input_voltage_v"
     else:
         wanted = "This field is missing: the lowest and highest voltage it is made for."
-        return (), [Fault("/input_voltage_v", wanted)]
-    faults = [
+        return [Fault("/input_voltage_v", wanted)]
+    return [
         Fault(place.format(index), f"{low:g} is above {high:g}: lowest first, then highest.")
         for index, (low, high) in enumerate(listed)
         if low > high
     ]
-    return tuple((low, high) for low, high in listed), faults

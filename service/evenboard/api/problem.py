@@ -20,7 +20,15 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from evenboard.intake import Fault, LayoutInvalid
 from evenboard.store import StoreUnavailable, errors
 
-__all__ = ["CONTENT_TYPE", "TYPES", "Problem", "ProblemType", "document", "register"]
+__all__ = [
+    "CONTENT_TYPE",
+    "TYPES",
+    "Problem",
+    "ProblemType",
+    "document",
+    "invalid_body",
+    "register",
+]
 
 CONTENT_TYPE = "application/problem+json"
 _DRAIN_BYTES = 64 * 2**20

@@ -13,7 +13,7 @@ from evenboard.api.lists import listed, one_of
 from evenboard.api.schemas.described import page_schema, schema_of
 from evenboard.api.schemas.queries import PageQuerySchema
 from evenboard.api.spec import Blueprint
-from evenboard.api.state import state
+from evenboard.api.state import current_catalogue
 from evenboard.electrics.equipment import Region
 
 __all__ = ["blueprint"]
@@ -29,7 +29,7 @@ def regions(query: dict[str, Any]) -> Response:
 
     Nominal voltages, frequency, phase names and colours, outlet types and the limits in use.
     """
-    catalogue = state().catalogue()
+    catalogue = current_catalogue()
     return listed(list(catalogue.regions.values()), catalogue.version, query)
 
 
@@ -37,5 +37,5 @@ def regions(query: dict[str, Any]) -> Response:
 @blueprint.response(200, schema_of(Region), headers=TAGGED)
 def region(region_id: str) -> Response:
     """Show one region profile."""
-    found = one_of(state().catalogue().regions, region_id, "region")
+    found = one_of(current_catalogue().regions, region_id, "region")
     return tagged(json_bytes(dataclasses.asdict(found)))

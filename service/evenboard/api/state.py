@@ -7,13 +7,13 @@ import threading
 from dataclasses import dataclass, field
 from typing import cast
 
-from flask import current_app
+from flask import current_app, g
 
 from evenboard.api.config import Config
 from evenboard.catalogue import Catalogue
 from evenboard.store import Store, fixtures
 
-__all__ = ["State", "state"]
+__all__ = ["State", "current_catalogue", "state"]
 
 _log = logging.getLogger("evenboard.api")
 
@@ -57,3 +57,10 @@ class State:
 def state() -> State:
     """The state of the application that serves this request."""
     return cast(State, current_app.extensions["evenboard"])
+
+
+def current_catalogue() -> Catalogue:
+    """The catalogue of this request: the same one from its first use to the answer."""
+    if "catalogue" not in g:
+        g.catalogue = state().catalogue()
+    return cast(Catalogue, g.catalogue)

@@ -9,12 +9,18 @@ import marshmallow as ma
 from marshmallow import fields
 
 from evenboard.api.fields import Choice, Flag, Items, Number, Part, Schema, Text
+from evenboard.api.own_fixture import contradictions
+from evenboard.api.problem import invalid_body
+from evenboard.api.reader import faults_of
 from evenboard.api.schemas.described import schema_of
 from evenboard.api.schemas.queries import PageQuerySchema, QueryNumber
+from evenboard.api.state import current_catalogue
 from evenboard.catalogue import AtVoltage
 from evenboard.electrics import equipment
 from evenboard.electrics.equipment import Basis
+from evenboard.intake import Fault
 from evenboard.intake.bounds import MAX_AMPS, MAX_POWER_W, MAX_VOLTS, MIN_VOLTS
+from evenboard.intake.custom import LEAST_FACTOR
 
 __all__ = [
     "FixtureBodySchema",
@@ -67,10 +73,10 @@ class FixtureChangeSchema(Schema):
     size_class = Choice(SIZES, "By its power per line where it is not given.")
     power_w = Number("Power at the plug, all losses in it.", above=0, most=500_000, required=True)
     lamp_power_w = Number("The lamp's own power.", above=0, most=500_000)
-    power_factor = Number("True power factor.", above=0, most=1, required=True)
+    power_factor = Number("True power factor.", least=LEAST_FACTOR, most=1, required=True)
     displacement_factor = Number(
         "Cosine of the fundamental's angle; the power factor where it is not given.",
-        above=0,
+        least=LEAST_FACTOR,
         most=1,
     )
     displacement = Choice(typing.get_args(equipment.Displacement))
@@ -94,12 +100,29 @@ class FixtureChangeSchema(Schema):
     smooth_dc_leakage = Flag("Needs a type B residual device.")
     basis = Part(BasisBodySchema, required=True)
 
-    @ma.pre_load
-    def pass_over_read_only(self, data: Any, **_: Any) -> Any:
-        """Take what a GET showed, so that it can be changed and sent back."""
-        if not isinstance(data, dict):
-            return data
-        return {name: value for name, value in data.items() if name not in READ_ONLY}
+    def load(self, data: Any, **_: Any) -> dict[str, Any]:
+        """The body's fields. Raises a 422 problem with the faults of shape and of meaning."""
+        shape: list[Fault] = []
+        if isinstance(data, dict):
+            # So that what a GET showed can be changed and sent back.
+            data = {name: value for name, value in data.items() if name not in READ_ONLY}
+        try:
+            body: dict[str, Any] = super().load(data)
+        except ma.ValidationError as error:
+            body = error.valid_data if isinstance(error.valid_data, dict) else {}
+            shape = list(faults_of(error.messages))
+        told = {fault.pointer for fault in shape}
+        meaning = contradictions(_sound(body, told), current_catalogue())
+        found = shape + [fault for fault in meaning if fault.pointer not in told]
+        if found:
+            raise invalid_body(found)
+        return body
+
+
+def _sound(body: dict[str, Any], told: set[str]) -> dict[str, Any]:
+    """The fields that have no fault in them."""
+    wrong = {pointer.split("/")[1] for pointer in told if pointer}
+    return {name: value for name, value in body.items() if name not in wrong}
 
 
 class FixtureBodySchema(FixtureChangeSchema):
