@@ -127,7 +127,7 @@ def nema_unbalance_pct(magnitudes: ArrayLike) -> FloatArray:
     _need_three(values.shape)
     mean = values.mean(axis=-1)
     deviation = np.abs(values - mean[..., None]).max(axis=-1)
-    share = np.zeros_like(mean)
+    share: FloatArray = np.zeros_like(mean)
     np.divide(100.0 * deviation, mean, out=share, where=mean > 0.0)
     return share
 
