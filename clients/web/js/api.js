@@ -1,0 +1,86 @@
+// The only place that speaks to the service. It knows no page: data in, data or a Problem out.
+
+const ROOT = new URL("../v1/", import.meta.url);
+const PATIENCE_MS = 12_000;
+
+/**
+ * What came back instead of an answer. `kind` is "offline" (no answer at all), "refused" (the
+ * service says what is wrong with the request, see `errors`) or "broken" (its own trouble).
+ */
+export class Problem extends Error {
+  constructor(kind, { status = 0, title = "", detail = "", errors = [], retryAfter = null } = {}) {
+    super(detail || title || kind);
+    Object.assign(this, { kind, status, title, detail, errors, retryAfter });
+  }
+}
+
+async function call(path, { method = "GET", query = {}, body, signal } = {}) {
+  const url = new URL(path, ROOT);
+  for (const [name, value] of Object.entries(query)) {
+    if (value !== undefined && value !== null && value !== "") url.searchParams.set(name, value);
+  }
+  const patience = new AbortController();
+  const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
+  const stop = () => patience.abort();
+  if (signal?.aborted) stop();
+  signal?.addEventListener("abort", stop);
+  try {
+    const response = await fetch(url, {
+      method,
+      signal: patience.signal,
+      headers: body === undefined ? { Accept: "application/json" } :
+        { Accept: "application/json", "Content-Type": "application/json" },
+      body: body === undefined ? undefined : JSON.stringify(body),
+    });
+    if (!response.ok) throw await problem(response);
+    return await response.json();
+  } catch (error) {
+    if (error instanceof Problem) throw error;
+    // A caller who has lost interest gets the abort itself and shows nothing.
+    if (signal?.aborted) throw new DOMException("stale", "AbortError");
+    // fetch failed, patience ran out, or a 200 that is not JSON (a captive portal answers so).
+    throw new Problem("offline");
+  } finally {
+    clearTimeout(timer);
+    signal?.removeEventListener("abort", stop);
+  }
+}
+
+async function problem(response) {
+  let said = {};
+  try {
+    said = await response.json();
+  } catch { /* a proxy's page: the status has to do */ }
+  const refused = response.status >= 400 && response.status < 500 && response.status !== 408;
+  return new Problem(refused ? "refused" : "broken", {
+    status: response.status,
+    title: said?.title ?? "",
+    detail: said?.detail ?? "",
+    errors: Array.isArray(said?.errors) ? said.errors : [],
+    retryAfter: Number(response.headers.get("Retry-After")) || null,
+  });
+}
+
+async function everyPage(path, query = {}) {
+  const items = [];
+  let cursor;
+  do {
+    const page = await call(path, { query: { ...query, cursor } });
+    items.push(...page.items);
+    cursor = page.next_cursor;
+  } while (cursor);
+  return items;
+}
+
+export const regions = () => everyPage("regions");
+export const boardTypes = () => everyPage("boards");
+export const cables = () => everyPage("cables");
+export const demoLayouts = () => everyPage("demo/layouts");
+
+/** One page of fixtures: `{items, next_cursor}`. Give a signal to call a stale search off. */
+export const fixtures = (query, signal) => call("fixtures", { query, signal });
+export const fixture = (slug, query, signal) =>
+  call(`fixtures/${encodeURIComponent(slug)}`, { query, signal });
+
+/** The phase figures, verdict and findings for a layout as plugged. */
+export const balance = (layout, signal) => call("balance", { method: "POST", body: layout, signal });

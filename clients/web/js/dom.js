@@ -1,0 +1,40 @@
+// Elements without a template engine: text always goes in as text, never as markup.
+
+const PROPERTIES = new Set(["checked", "disabled", "hidden", "indeterminate", "open", "selected"]);
+
+/** Make an element. `on` holds listeners, `vars` CSS custom properties; null and false are left out. */
+export function h(tag, properties = {}, ...children) {
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(properties)) {
+    if (value === null || value === undefined || value === false || name === "value") continue;
+    if (name === "on") {
+      for (const [type, listener] of Object.entries(value)) node.addEventListener(type, listener);
+    } else if (name === "vars") {
+      for (const [variable, setting] of Object.entries(value)) node.style.setProperty(variable, setting);
+    } else if (PROPERTIES.has(name)) node[name] = value;
+    else node.setAttribute(name, value === true ? "" : value);
+  }
+  node.append(...solid(children));
+  // A select takes its value only once its options are there.
+  if (properties.value !== undefined && properties.value !== null) node.value = properties.value;
+  return node;
+}
+
+const solid = (children) =>
+  children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false && c !== "");
+
+/** Replace what a host holds, and give the keyboard back to the element with the same `data-key`. */
+export function redraw(host, ...children) {
+  const key = host.contains(document.activeElement) ? document.activeElement.dataset.key : null;
+  host.replaceChildren(...solid(children));
+  if (key) host.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
+}
+
+/** Ask a part for something: an event that bubbles up to the screen. */
+export function tell(node, type, detail) {
+  node.dispatchEvent(new CustomEvent(type, { bubbles: true, detail }));
+}
+
+let lastId = 0;
+/** An id for label, description and control to find each other by. */
+export const freshId = (stem) => `${stem}-${++lastId}`;

@@ -1,0 +1,56 @@
+// Figures into words. Nothing here computes: it rounds for the eye and names the unit.
+
+import { language, t } from "./text.js";
+
+const formatters = new Map();
+
+function number(value, digits) {
+  const key = digits;
+  if (!formatters.has(key)) {
+    formatters.set(key, new Intl.NumberFormat(language, {
+      minimumFractionDigits: digits, maximumFractionDigits: digits,
+    }));
+  }
+  return formatters.get(key).format(value);
+}
+
+const known = (value) => typeof value === "number" && Number.isFinite(value);
+
+/** A figure with so many decimals, a dash when the service gave none. */
+export const figure = (value, digits = 0) => (known(value) ? number(value, digits) : t("none"));
+
+/** Amps as a clamp meter shows them: tenths, below one amp hundredths. */
+export const amps = (value) => figure(value, known(value) && Math.abs(value) < 1 && value !== 0 ? 2 : 1);
+
+/** As many decimals as the figure has, four at most: for figures a person typed or a plate says. */
+export function plain(value) {
+  return known(value) ? new Intl.NumberFormat(language, { maximumFractionDigits: 4 }).format(value) : t("none");
+}
+
+export const percent = (value) => figure(value, known(value) && Math.abs(value) < 10 ? 1 : 0);
+
+/** "220–240 V", or "230 V" where both ends are one. */
+export const range = ([low, high]) => (low === high ? plain(low) : `${plain(low)}–${plain(high)}`);
+
+/** How long ago, coarse enough not to flicker. */
+export function age(then, now = Date.now()) {
+  const seconds = Math.max(0, Math.round((now - then) / 1000));
+  if (seconds < 5) return t("age.now");
+  if (seconds < 60) return t("age.seconds", { n: seconds - (seconds % 5) });
+  if (seconds < 3600) return t("age.minutes", { n: Math.floor(seconds / 60) });
+  if (seconds < 86_400) return t("age.hours", { n: Math.floor(seconds / 3600) });
+  return t("age.days", { n: Math.floor(seconds / 86_400) });
+}
+
+/** What a person typed into a number field: a number, null for nothing, NaN for no number. */
+export function typedNumber(text) {
+  const tidy = text.trim().replace(/\s+/g, "").replace(",", ".");
+  if (tidy === "") return null;
+  return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(tidy) ? Number(tidy) : NaN;
+}
+
+/** An outlet as one would call it: "L3 top" for "l3-top", as the service's findings do. */
+export function outletName(id) {
+  const [, line, rest] = /^l([123])[-_ ]?(.*)$/i.exec(id) ?? [];
+  return line ? `L${line} ${rest.replace(/[-_]/g, " ")}`.trim() : id;
+}

@@ -1,0 +1,108 @@
+// The door: header, tabs, and which screen is shown.
+
+import { h, redraw } from "./dom.js";
+import { language, t } from "./text.js";
+import { keepTheme, setTheme, theme } from "./theme.js";
+import { worksheet } from "./worksheet.js";
+
+setTheme(theme());
+document.documentElement.lang = language;
+
+const main = document.querySelector("main");
+let close = () => {};
+let turn = 0;
+
+function route() {
+  const [, name = "", argument = ""] = location.hash.split("/");
+  return { name: name || "lamps", argument: decodeURIComponent(argument) };
+}
+
+// The lamp list must be there at once on a thin line; the other screens come when asked for, or
+// when there is nothing else to fetch.
+const SCREENS = {
+  lamps: async ({ argument }) => (argument
+    ? (await import("./screens/lamp.js")).lampScreen({ slug: argument })
+    : (await import("./screens/lamps.js")).lampsScreen()),
+  board: async () => (await import("./screens/board.js")).boardScreen(),
+  "hand-over": async () => (await import("./screens/handover.js")).handoverScreen(),
+  cautions: async () => (await import("./screens/cautions.js")).cautionsScreen(),
+};
+
+function fetchTheRest() {
+  for (const name of ["lamp", "lamps", "board", "handover", "cautions"]) {
+    // Without an answer now, opening the screen asks again.
+    import(`./screens/${name}.js`).catch(() => {});
+  }
+}
+
+async function show({ first = false } = {}) {
+  const mine = ++turn;
+  const at = route();
+  if (at.name === "open") {
+    const { openLink } = await import("./screens/handover.js");
+    const opened = await openLink(at.argument);
+    worksheet.badLink = !opened;
+    // The link's data leaves the address: a reload must not bring the old layout back.
+    history.replaceState(null, "", opened ? "#/board" : "#/hand-over");
+    return show({ first });
+  }
+  frame(at.name);
+  main.setAttribute("aria-busy", "true");
+  let screen;
+  try {
+    screen = await (SCREENS[at.name] ?? SCREENS.lamps)(at);
+  } catch (error) {
+    screen = trouble(error);
+  }
+  if (mine !== turn) { screen.close(); return undefined; }
+  close();
+  close = screen.close;
+  document.title = `${screen.title} – ${t("name")}`;
+  main.removeAttribute("aria-busy");
+  redraw(main, screen.node);
+  if (!first) {
+    scrollTo(0, 0);
+    main.querySelector("h1")?.focus({ preventScroll: true });
+  }
+  return undefined;
+}
+
+function trouble(error) {
+  // A screen's own file that did not come is a TypeError of the browser's.
+  const kind = error.kind ?? (/import|module/i.test(error.message) ? "offline" : "broken");
+  const words = kind === "refused" ? error.detail || error.title : t(`trouble.${kind}`);
+  return {
+    title: t("trouble.title"), close: () => {},
+    node: h("div", { class: "screen narrow" },
+      h("h1", { tabindex: "-1" }, t("trouble.title")),
+      h("p", { class: "trouble", role: "alert" }, words),
+      h("button", { type: "button", class: "main-key", on: { click: () => show() } }, t("trouble.again"))),
+  };
+}
+
+function frame(name) {
+  const now = document.documentElement.dataset.theme;
+  redraw(document.querySelector("header"),
+    h("a", { class: "skip", href: "#", on: { click: (event) => { event.preventDefault(); main.focus(); } } }, t("skip")),
+    h("a", { class: "home", href: "#/lamps", "aria-label": t("home") }, h("span", { class: "home-bars", "aria-hidden": "true" }, h("i"), h("i"), h("i")), t("name")),
+    h("a", { class: "quiet", href: "#/cautions", "aria-current": name === "cautions" ? "page" : null }, t("cautions.title")),
+    h("button", { type: "button", class: "quiet", "data-key": "theme", on: { click: () => { keepTheme(now === "night" ? "day" : "night"); frame(name); } } },
+      t(now === "night" ? "theme.day" : "theme.night")));
+  redraw(document.querySelector("nav"), [["lamps", "#/lamps"], ["board", "#/board"], ["hand-over", "#/hand-over"]].map(([id, href]) =>
+    h("a", { href, "aria-current": name === id ? "page" : null, "data-key": `tab:${id}` }, t(`tab.${id}`))));
+  undoKey();
+}
+
+// Undo stands beside the tabs, wherever the crew is, as long as there is a step to take back.
+const undo = document.querySelector(".undo");
+const undoKey = () => { undo.hidden = !worksheet.canUndo; };
+undo.textContent = t("undo");
+undo.addEventListener("click", () => worksheet.undo());
+
+document.querySelector("nav").setAttribute("aria-label", t("tabs"));
+addEventListener("hashchange", () => show());
+addEventListener("redraw", () => show({ first: true }));
+await worksheet.wake();
+worksheet.addEventListener("change", undoKey);
+await show({ first: true });
+(globalThis.requestIdleCallback ?? setTimeout)(fetchTheRest);

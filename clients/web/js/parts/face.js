@@ -1,0 +1,74 @@
+// The face of a board: rows as they are on the box, phases as columns, the bus of each phase
+// running down its column in the conductor's colour.
+
+import { h, redraw, tell } from "../dom.js";
+import { amps, outletName, plain } from "../format.js";
+import { ROWS } from "../layout.js";
+import { t } from "../text.js";
+import { colourOf, slug } from "./conductor.js";
+import { tag } from "./severity.js";
+
+/** Emits "outlet" with the outlet's id when one is tapped. */
+class Face extends HTMLElement {
+  /**
+   * `lines`: [{own, line}], `outlets`: [{outlet, held: [{name, what, off}], boards: [id], reading,
+   * severity, fault, lit}], `code`: colour code, `placing`: what is being placed, or null.
+   */
+  show({ boardId, lines, outlets, code, placing }) {
+    this.classList.add("face");
+    this.classList.toggle("placing", Boolean(placing));
+    const rows = [...ROWS, null]
+      .map((row) => [row, outlets.filter((o) => (o.outlet.row ?? null) === row)])
+      .filter(([, held]) => held.length);
+    redraw(this,
+      lines.length > 1 ? this.#buses(lines, code) : null,
+      rows.map(([row, held]) => h("section", { class: "row", "aria-label": t(`row.${row ?? "none"}`) },
+        h("h3", { class: "columns row-name", vars: { "--columns": Math.max(2, lines.length) } },
+          h("span", {}, t(`row.${row ?? "none"}`)), h("span", { class: "aside" }, t(`row.${row ?? "none"}.hint`))),
+        lines.length > 1 ? this.#columns(boardId, lines, held, placing)
+          : h("div", { class: "single" }, held.map((o) => this.#tile(boardId, o, placing))))));
+  }
+
+  #buses(lines, code) {
+    return h("div", { class: "buses", "aria-hidden": "true", vars: { "--columns": lines.length } },
+      lines.map(({ line }) => h("i", { class: "bus", "data-colour": slug(colourOf(code, line)) })));
+  }
+
+  #columns(boardId, lines, held, placing) {
+    const one = held.filter((o) => o.outlet.lines.length === 1);
+    const several = held.filter((o) => o.outlet.lines.length > 1);
+    return [
+      one.length ? h("div", { class: "columns", vars: { "--columns": lines.length } },
+        lines.map(({ own }) => h("div", { class: "column" },
+          one.filter((o) => o.outlet.lines[0] === own).map((o) => this.#tile(boardId, o, placing))))) : null,
+      several.map((o) => this.#tile(boardId, o, placing)),
+    ];
+  }
+
+  #tile(boardId, { outlet, held, boards, reading, severity, fault, lit }, placing) {
+    const free = !held.length && !boards.length;
+    return h("button", {
+      type: "button",
+      class: ["tile", free ? "free" : "used", outlet.lines.length > 1 ? "wide" : ""].join(" "),
+      "data-key": `outlet:${boardId}/${outlet.id}`,
+      "data-severity": fault ? "fail" : severity,
+      "data-lit": lit ? "true" : null,
+      on: { click: () => tell(this, "outlet", outlet.id) },
+    },
+      h("span", { class: "tile-head" },
+        h("span", { class: "tile-id" }, h("span", { class: "heard" }, t("face.outlet")), outletName(outlet.id)),
+        h("span", { class: "tile-rating" }, t("amps", { n: plain(outlet.rating_a) }))),
+      // The place in words: column and colour say it to the eye only.
+      h("span", { class: outlet.lines.length > 1 ? "tile-lines" : "heard" }, outlet.lines.join("–")),
+      held.map((item) => h("span", { class: item.off ? "tile-lamp off" : "tile-lamp" },
+        h("b", {}, item.name), h("span", { class: "tile-what" }, item.what),
+        item.off ? h("em", {}, t("face.off")) : null)),
+      boards.map((id) => h("span", { class: "tile-lamp" }, h("b", {}, `→ ${id}`), h("span", { class: "tile-what" }, t("face.board")))),
+      free ? h("span", { class: "tile-free" }, placing ? t("face.here") : t("face.free")) : null,
+      free ? null : h("span", { class: "tile-foot" },
+        reading ? h("span", { class: "figure" }, amps(reading.current_a), h("span", { class: "unit" }, " A")) : null,
+        fault ? h("span", { class: "tag", "data-severity": "fail" }, t("face.fault")) : tag(severity)));
+  }
+}
+
+customElements.define("eb-face", Face);

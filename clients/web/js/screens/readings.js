@@ -1,0 +1,81 @@
+// From the layout and the service's answer to what the parts draw. It picks and names; it computes
+// no figure.
+
+import { figure, outletName, plain } from "../format.js";
+import { burnsIn, linesOf, occupants, outletsOf, supplyLine } from "../layout.js";
+import { worst } from "../parts/severity.js";
+import { t } from "../text.js";
+import { worksheet } from "../worksheet.js";
+import { loadName } from "./load.js";
+
+/** Where the working limit is marked on a column: the layout's own, else the region's. */
+export const limitOf = (layout, region) =>
+  layout.limits?.phase_loading_pct ?? region?.limits?.phase_loading_pct ?? 80;
+
+/** What a board takes in: in the worst set-up, or in one where the answer has it by board. */
+function intake(answer, b, setup) {
+  if (!setup) return answer?.boards?.find((each) => each.id === b.id);
+  const said = answer?.setups?.find((each) => each.id === setup);
+  return said?.boards?.find((each) => each.id === b.id) ?? (b.fed_from ? null : said);
+}
+
+export function gaugesOf({ layout, types, b, setup, answer, findings, lit }) {
+  const told = intake(answer, b, setup);
+  const here = findings.filter((f) => (!f.where?.board || f.where.board === b.id)
+    && !f.where?.outlet && !f.where?.load && (!setup || !f.where?.setup || f.where.setup === setup));
+  const at = (name) => worst(here.filter((f) => f.where?.phase === name));
+  const litHere = lit && (!lit.board || lit.board === b.id) && !lit.outlet && !lit.load;
+  return {
+    phases: linesOf(b, types).map((own) => ({
+      own, line: supplyLine(layout, types, b.id, own), severity: at(own), lit: litHere && lit.phase === own,
+      reading: told?.phases?.find((phase) => phase.phase === own),
+    })),
+    neutral: told?.neutral || !told
+      ? { reading: told?.neutral, severity: at("N") ?? worst(here.filter((f) => f.code === "neutral-overload")), lit: litHere && lit.phase === "N" }
+      : null,
+  };
+}
+
+export function tileOf({ layout, b, outlet, answer, findings, setup, lit, fixtures }) {
+  const { loads, boards } = occupants(layout, b.id, outlet.id);
+  const here = findings.filter((f) => loads.some((l) => l.id === f.where?.load)
+    || (f.where?.board === b.id && f.where?.outlet === outlet.id));
+  return {
+    outlet, boards: boards.map((each) => each.id),
+    held: loads.map((l) => ({
+      name: l.id, what: what(l, fixtures), off: setup ? !burnsIn(l, setup) : l.setups?.length === 0,
+    })),
+    reading: answer?.boards?.find((each) => each.id === b.id)?.outlets?.find((o) => o.id === outlet.id),
+    severity: worst(here),
+    fault: loads.some((l) => worksheet.faultsUnder(`loads/${l.id}`).length),
+    lit: lit && (loads.some((l) => l.id === lit.load) || (lit.board === b.id && lit.outlet === outlet.id)),
+  };
+}
+
+/** The rating that the columns are measured by, and where its working limit is marked. */
+export function ratingWords(answer, b, layout) {
+  const rating = intake(answer, b, null)?.phases?.[0]?.rating_a ?? (b.fed_from ? null : layout.supply.rating_a);
+  if (typeof rating !== "number") return null;
+  return t(linesWord(layout, b) ? "gauges.rated.each" : "gauges.rated", { n: plain(rating) });
+}
+
+const linesWord = (layout, b) => !(layout.supply.system === "single-phase" && !b.fed_from);
+
+function what(l, fixtures) {
+  const count = l.count > 1 ? `${plain(l.count)} × ` : "";
+  const level = l.dimmed_to !== undefined && l.dimmed_to < 1 ? ` · ${plain(Math.round(l.dimmed_to * 100))} %` : "";
+  return `${count}${loadName(l, fixtures)}${level}`;
+}
+
+/** A board in a line: its type, what feeds it, the cable's capacity as the service has it. */
+export function boardWords(b, types, answer) {
+  const told = answer?.boards?.find((each) => each.id === b.id);
+  const run = b.feeder;
+  return [
+    b.outlets ? t("board.spelled", { n: outletsOf(b, types).length }) : types.get(b.type)?.name ?? b.type,
+    b.fed_from ? t("board.fed", { board: b.fed_from.board, outlet: outletName(b.fed_from.outlet) }) : null,
+    run ? t("board.run", { m: plain(run.length_m), size: run.csa_mm2 ? t("mm2", { n: plain(run.csa_mm2) }) : t("run.spelled") }) : t("board.no-run"),
+    run?.laid === "coiled" ? t("board.coiled", { n: plain(run.coil_layers) }) : null,
+    typeof told?.feeder?.capacity_a === "number" ? t("board.capacity", { n: figure(told.feeder.capacity_a) }) : null,
+  ].filter(Boolean).join(" · ");
+}
