@@ -46,5 +46,5 @@ def running_postgres() -> Iterator[str]:
         yield f"postgresql://{user}@127.0.0.1:{port}/"
     finally:
         with contextlib.suppress(subprocess.SubprocessError):
-            run("pg_ctl", "-D", data, "-m", "fast", "-w", "stop")
+            run("pg_ctl", "-D", data, "-m", "immediate", "-w", "stop")
         shutil.rmtree(folder, ignore_errors=True)

@@ -6,6 +6,7 @@ import fcntl
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 from alembic import command
@@ -48,10 +49,14 @@ def driver_url(address: str) -> str:
 
 
 class Store:
-    """The service's database; makes its engine at the first use, so never before a fork."""
+    """The service's database; makes its engine at the first use, so never before a fork.
 
-    def __init__(self, url: str) -> None:
+    ``patience_s`` is how long a writer waits for another on SQLite.
+    """
+
+    def __init__(self, url: str, patience_s: float = 5.0) -> None:
         self.url = driver_url(url)
+        self.patience_s = patience_s
         self._lock = threading.Lock()
         self._engine: Engine | None = None
         self._writer: Engine | None = None
@@ -100,7 +105,7 @@ class Store:
     def _engines(self) -> tuple[Engine, Engine]:
         with self._lock:
             if self._engine is None or self._writer is None:
-                self._engine = _engine(self.url)
+                self._engine = _engine(self.url, self.patience_s)
                 self._writer = self._engine.execution_options(begin="BEGIN IMMEDIATE")
             return self._engine, self._writer
 
@@ -136,21 +141,23 @@ def _alembic() -> AlembicConfig:
     return config
 
 
-def _engine(url: str) -> Engine:
+def _engine(url: str, patience_s: float) -> Engine:
     engine = create_engine(url, pool_pre_ping=not url.startswith("sqlite"))
     if engine.dialect.name == "sqlite":
-        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "connect", partial(_prepare_sqlite, patience_s))
         event.listen(engine, "begin", _begin_sqlite)
     return engine
 
 
-def _prepare_sqlite(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+def _prepare_sqlite(
+    patience_s: float, connection: DBAPIConnection, _entry: ConnectionPoolEntry
+) -> None:
     # The driver's own BEGIN comes only before a write, so that read-then-write loses updates:
     # it is switched off here, and _begin_sqlite says BEGIN.
     connection.isolation_level = None
     for pragma in ("journal_mode=WAL", "synchronous=NORMAL", "foreign_keys=ON"):
         connection.execute(f"PRAGMA {pragma}")
-    connection.execute("PRAGMA busy_timeout=5000")
+    connection.execute(f"PRAGMA busy_timeout={round(patience_s * 1000)}")
 
 
 def _begin_sqlite(connection: Connection) -> None:

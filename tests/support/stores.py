@@ -1,0 +1,54 @@
+"""What other processes do to a store in tests; importable, as a spawned process needs it."""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Callable
+from typing import Any
+
+from sqlalchemy import select
+
+from evenboard.store import Session, Store
+from evenboard.store.rows import CatalogueRow
+
+__all__ = ["Interrupted", "add_one", "in_processes", "interrupted", "migrate"]
+
+
+class Interrupted(Exception):
+    """Whatever may happen half way through a unit of work."""
+
+
+def interrupted(store: Store, work: Callable[[Session], Any]) -> None:
+    """Do some work in a unit, then fail before its end."""
+    with store.writing() as session:
+        work(session)
+        session.flush()
+        raise Interrupted
+
+
+def add_one(url: str, times: int) -> None:
+    """Read a number and write it back one higher, so many times."""
+    store = Store(url)
+    for _ in range(times):
+        with store.writing() as session:
+            row = session.execute(select(CatalogueRow).with_for_update()).scalar_one()
+            row.revision += 1
+    store.close()
+
+
+def migrate(url: str) -> None:
+    """Bring a database up to date."""
+    store = Store(url)
+    store.migrate()
+    store.close()
+
+
+def in_processes(number: int, work: Callable[..., None], *arguments: Any) -> list[int | None]:
+    """Do the same in so many processes at once; their exit codes."""
+    context = multiprocessing.get_context("spawn")
+    processes = [context.Process(target=work, args=arguments) for _ in range(number)]
+    for process in processes:
+        process.start()
+    for process in processes:
+        process.join(60)
+    return [process.exitcode for process in processes]
