@@ -54,6 +54,9 @@ LED_COUNTS = Table(
     Basis("handbook", "a lighting trade association's guide of 2021, as quoted in a forum"),
 )
 
+Amps = tuple[float, ...]
+"""A current on each line. [A]"""
+
 _ROUNDING = 1e-9
 
 
@@ -67,8 +70,8 @@ class Start:
     """
 
     name: str
-    steady_a: tuple[float, ...]
-    inrush_a: tuple[float, ...]
+    steady_a: Amps
+    inrush_a: Amps
     inrush_ms: float = 0.0
 
 
@@ -205,7 +208,7 @@ def start_order(
 
     Largest inrush above the own steady current first: what burns takes room from what is to
     follow, and on one line this order starts everything if any order does. A step is filled with
-    what still fits.
+    what still fits and leaves room for whatever it overtakes.
 
     Parameters
     ----------
@@ -239,36 +242,66 @@ def start_order(
     """
     if not edge_a > 0.0:
         raise ValueError(f"the edge of the band must be above 0 A, not {edge_a} A")
-    waiting = sorted(starts, key=_urgency)
-    lines = {len(start.steady_a) for start in waiting} | {len(s.inrush_a) for s in waiting}
+    queue = sorted(starts, key=_urgency)
+    lines = {len(start.steady_a) for start in queue} | {len(s.inrush_a) for s in queue}
     if running_a is not None:
         lines.add(len(running_a))
     if len(lines) > 1:
         raise ValueError("every start must give a current for the same lines")
     count = lines.pop() if lines else 0
-    running = tuple(running_a) if running_a is not None else (0.0,) * count
+    running: Amps = tuple(running_a) if running_a is not None else (0.0,) * count
+    waiting, refused = _startable(queue, edge_a, running)
     steps = []
     while waiting:
-        moment, step = running, []
-        for start in waiting:
-            then = tuple(a + b for a, b in zip(moment, start.inrush_a, strict=True))
-            if max(then, default=0.0) <= edge_a + _ROUNDING:
-                moment = then
-                step.append(start)
-        if not step:
-            break
-        waiting = [start for start in waiting if start not in step]
+        step, peak = _step(waiting, edge_a, running)
+        gone = {id(start) for start in step}
+        waiting = [start for start in waiting if id(start) not in gone]
         for start in step:
-            running = tuple(a + b for a, b in zip(running, start.steady_a, strict=True))
+            running = _sum(running, start.steady_a)
         steps.append(
             StartStep(
                 tuple(start.name for start in step),
-                max(moment, default=0.0),
+                max(peak, default=0.0),
                 max(running, default=0.0),
                 max(start.inrush_ms for start in step),
             )
         )
-    return StartOrder(tuple(steps), tuple(start.name for start in waiting))
+    return StartOrder(tuple(steps), tuple(start.name for start in refused))
+
+
+def _startable(queue: list[Start], edge_a: float, running: Amps) -> tuple[list[Start], list[Start]]:
+    """What can go on one after another in the order of the queue, and what cannot."""
+    waiting, refused = [], []
+    for start in queue:
+        if max(_sum(running, start.inrush_a), default=0.0) <= edge_a + _ROUNDING:
+            waiting.append(start)
+            running = _sum(running, start.steady_a)
+        else:
+            refused.append(start)
+    return waiting, refused
+
+
+def _step(waiting: list[Start], edge_a: float, running: Amps) -> tuple[list[Start], Amps]:
+    """The first of the queue, and what may go on with it without barring one that it overtakes."""
+    step: list[Start] = []
+    moment = turn = running
+    room = (math.inf,) * len(running)
+    for start in waiting:
+        then = _sum(moment, start.inrush_a)
+        bars = any(a > left + _ROUNDING for a, left in zip(start.steady_a, room, strict=True))
+        if max(then, default=0.0) <= edge_a + _ROUNDING and not bars:
+            step.append(start)
+            moment = then
+            room = tuple(left - a for a, left in zip(start.steady_a, room, strict=True))
+        else:
+            own = (edge_a - a for a in _sum(turn, start.inrush_a))
+            room = tuple(min(left, mine) for left, mine in zip(room, own, strict=True))
+        turn = _sum(turn, start.steady_a)
+    return step, moment
+
+
+def _sum(first: Amps, second: Amps) -> Amps:
+    return tuple(a + b for a, b in zip(first, second, strict=True))
 
 
 def _urgency(start: Start) -> tuple[float, float, str]:
