@@ -6,7 +6,8 @@ rules stand in ``rules.RULES``. How to write one is told in ``README.md`` beside
 """
 
 from evenboard.findings.finding import Finding, Severity, Where
+from evenboard.findings.rules import RULES, find
 from evenboard.findings.status import EquipmentStatus
 from evenboard.findings.view import View
 
-__all__ = ["EquipmentStatus", "Finding", "Severity", "View", "Where"]
+__all__ = ["RULES", "EquipmentStatus", "Finding", "Severity", "View", "Where", "find"]

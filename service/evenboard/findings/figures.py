@@ -9,7 +9,7 @@ from evenboard.electrics.equipment import RcdType
 from evenboard.electrics.layout import Outlet, Run
 from evenboard.electrics.solution import FloatArray
 
-__all__ = ["OutletFigures", "RcdFigures", "RunFigures"]
+__all__ = ["OutletFigures", "RcdFigures", "RunFigures", "WorstSwitching"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -19,8 +19,9 @@ class OutletFigures:
     ``loads`` index the layout's loads, ``child`` the board it feeds. ``current_a`` is the true RMS
     current of each of its lines, ``arithmetic_a`` the sum of its loads' nominal amps, both (S, k).
     ``voltage_v`` is across it, line to neutral or line to line, the lowest of its lines, (S,).
-    ``inrush_a`` is the RMS-equivalent of what switches on together; ``loop_impedance_ohm`` that of
-    an earth fault at the end of its worst lead, None where the supply's is not known.
+    ``inrush_a`` is the RMS-equivalent of switching its loads on together, in the worst set-up;
+    ``loop_impedance_ohm`` that of an earth fault at the end of its worst lead, None where the
+    supply's own is not known.
     """
 
     board: int
@@ -63,6 +64,7 @@ class RunFigures:
     load: int | None
     run: Run
     lines: tuple[int, ...]
+    has_neutral: bool
     current_a: FloatArray
     third_harmonic_pct: FloatArray
     loss_w: FloatArray
@@ -70,3 +72,12 @@ class RunFigures:
     core_temperature_c: FloatArray | None
     core_spread_k: FloatArray | None
     differential_expansion_mm: FloatArray | None
+
+
+@dataclass(frozen=True, slots=True)
+class WorstSwitching:
+    """The largest neutral current that switching loads on and off can make: when, by which."""
+
+    setup: int
+    current_a: float
+    loads: tuple[int, ...]

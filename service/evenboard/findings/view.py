@@ -8,20 +8,30 @@ N of the supply. What a supply or a board does not have carries zeros.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
-from evenboard.electrics.equipment import Limits
-from evenboard.electrics.layout import NEUTRAL, Board, Layout
-from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray, Solution
-from evenboard.findings.status import EquipmentStatus
+from evenboard.electrics.earth_fault import loop_impedances_ohm, supply_loop_ohm
+from evenboard.electrics.equipment import OutletStandard
+from evenboard.electrics.generator import GeneratorFigures, generator_figures
+from evenboard.electrics.layout import NEUTRAL, Layout
+from evenboard.electrics.neutral import OpenNeutral, open_neutral, worst_switching
+from evenboard.electrics.solution import FloatArray
+from evenboard.electrics.switching import DropOut, drop_out
+from evenboard.findings.action import StartInOrder
+from evenboard.findings.arrays import Arrays
+from evenboard.findings.figures import OutletFigures, RcdFigures, RunFigures, WorstSwitching
+from evenboard.findings.loadflow import Parts, load_parts, node_parts
+from evenboard.findings.plugs import Place, outlet_figures, rcd_figures
+from evenboard.findings.runs import feeder_figures, lead_figures
+from evenboard.findings.starting import EdgeGuard, edge_guards, inrush_a, whole_order
 
 __all__ = ["View"]
 
 
-class View:
+class View(Arrays):
     """A solution seen as figures per supply, board, outlet, feeder and load.
 
     Parameters
@@ -81,169 +91,162 @@ class View:
         What any single load's dropping out does to spread and neutral.
     """
 
-    def __init__(
-        self, solution: Solution, equipment: Mapping[str, EquipmentStatus] | None = None
-    ) -> None:
-        self.solution = solution
-        self.layout: Layout = solution.layout
-        self.limits: Limits = solution.layout.limits
-        self.equipment: Mapping[str, EquipmentStatus] = equipment or {}
-
-    def board(self, node: int) -> Board | None:
-        """The board of a node, None for the supply's terminals."""
-        return None if node == 0 else self.layout.boards[node - 1]
+    def parts(self, load: int, lines: tuple[int, ...]) -> Parts:
+        """What a load adds to each conductor if plugged onto these lines, shape (S, 4)."""
+        key = (load, lines)
+        if key not in self._parts:
+            self._parts[key] = load_parts(self, load, lines)
+        return self._parts[key]
 
     @cached_property
-    def solved(self) -> BoolArray:
-        """True for a set-up that has a solution, shape (S,)."""
-        return self.solution.converged
+    def _parts(self) -> dict[tuple[int, tuple[int, ...]], Parts]:
+        return {}
 
     @cached_property
-    def lines(self) -> tuple[tuple[int, ...], ...]:
-        """Supply conductors of each node."""
-        own = tuple(range(len(self.layout.supply.lines)))
-        return (own, *(board.supply_lines for board in self.layout.boards))
+    def places(self) -> dict[int, Place]:
+        """Board and outlet of every plugged load."""
+        return {
+            index: (load.board, load.outlet)
+            for index, load in enumerate(self.layout.loads)
+            if load.board is not None and load.outlet is not None
+        }
 
     @cached_property
-    def parents(self) -> tuple[int, ...]:
-        """Parent node of each node; -1 for node 0."""
-        return (-1, *(0 if b.parent is None else b.parent + 1 for b in self.layout.boards))
+    def outlet_standards(self) -> dict[str, OutletStandard]:
+        """The region's outlets by id."""
+        return {standard.id: standard for standard in self.layout.region.outlets}
 
     @cached_property
-    def root(self) -> int | None:
-        """Index of the only board on the supply itself, else None."""
-        roots = self.layout.boards and [
-            i for i, b in enumerate(self.layout.boards) if b.parent is None
-        ]
-        return roots[0] if len(roots) == 1 else None
+    def outlets(self) -> tuple[OutletFigures, ...]:
+        """Every outlet, board after board, in the boards' own order."""
+        return outlet_figures(self)
 
     @cached_property
-    def is_below(self) -> BoolArray:
-        """True where a load hangs at or below a node, shape (L, N)."""
-        below = np.zeros((len(self.layout.loads), len(self.layout.boards) + 1), dtype=np.bool_)
-        for index, load in enumerate(self.layout.loads):
-            node = -1 if load.board is None else load.board + 1
-            while node >= 0:
-                below[index, node] = True
-                node = self.parents[node]
-        return below
+    def rcds(self) -> tuple[RcdFigures, ...]:
+        """Every residual-current device, board after board, the incomer's first."""
+        return rcd_figures(self)
 
     @cached_property
-    def line_rating_a(self) -> FloatArray:
-        """What one line of each node may carry, shape (N,). [A]"""
-        supply = self.layout.supply.rating_a
-        ratings = [supply, *(b.inlet_rating_a for b in self.layout.boards)]
-        if self.root is not None:
-            ratings[self.root + 1] = min(ratings[self.root + 1], supply)
-        return np.array(ratings, dtype=np.float64)
+    def feeders(self) -> tuple[RunFigures, ...]:
+        """Every board's feeder that is entered, in the order of the boards."""
+        return feeder_figures(self)
 
     @cached_property
-    def neutral_rating_a(self) -> FloatArray:
-        """What the neutral of each node may carry, shape (N,). [A]"""
-        rating: FloatArray = self.line_rating_a * (self.limits.neutral_loading_pct / 100.0)
-        return rating
+    def leads(self) -> tuple[RunFigures, ...]:
+        """Every plugged load's lead that is entered, in the order of the loads."""
+        return lead_figures(self)
 
     @cached_property
-    def rms_a(self) -> FloatArray:
-        """True RMS current into each node, shape (S, N, 4). [A]"""
-        return self.solution.inflow.rms_a
+    def node_parts(self) -> tuple[Parts, ...]:
+        """What flows into each node, as it adds up, shape (S, 4) each."""
+        return tuple(node_parts(self, node) for node in range(len(self.lines)))
 
     @cached_property
-    def line_a(self) -> FloatArray:
-        """True RMS current of the lines into each node, shape (S, N, 3). [A]"""
-        return self.rms_a[:, :, :NEUTRAL]
+    def leakage_ma(self) -> FloatArray:
+        """Standing leakage of each plugged load, all its units, 0 off, shape (S, L). [mA]"""
+        each = np.array([load.leakage_ma * load.count for load in self.layout.loads])
+        leakage: FloatArray = np.where(self.solution.on & self._plugged, each, 0.0)
+        return leakage
 
     @cached_property
-    def neutral_a(self) -> FloatArray:
-        """True RMS current of the neutral of each node, shape (S, N). [A]"""
-        return self.rms_a[:, :, NEUTRAL]
+    def inrush_a(self) -> FloatArray:
+        """Inrush per line of each plug, all its units at once, shape (L,). [A]"""
+        return inrush_a(self)
 
     @cached_property
-    def fundamental_a(self) -> FloatArray:
-        """RMS fundamental current of the lines into each node, shape (S, N, 3). [A]"""
-        rms: FloatArray = np.abs(self.solution.inflow.fundamental_a[:, :, :NEUTRAL])
-        return rms
+    def edge_guards(self) -> tuple[EdgeGuard, ...]:
+        """Every breaker whose curve is known, with the loads that it sees."""
+        return edge_guards(self)
 
     @cached_property
-    def neutral_fundamental_a(self) -> FloatArray:
-        """RMS fundamental current of the neutral, shape (S, N). [A]"""
-        rms: FloatArray = np.abs(self.solution.inflow.fundamental_a[:, :, NEUTRAL])
-        return rms
+    def whole_order(self) -> StartInOrder:
+        """One order of switching on that suits every breaker and the generator."""
+        return whole_order(self)
 
     @cached_property
-    def neutral_triplen_a(self) -> FloatArray:
-        """RMS triplen current of the neutral, shape (S, N). [A]"""
-        rms: FloatArray = np.abs(self.solution.inflow.triplen_a[:, :, NEUTRAL])
-        return rms
+    def step_limit_pct(self) -> float:
+        """The largest step that the generator takes: its own, or the limit in force. [%]"""
+        generator = self.layout.supply.generator
+        if generator is not None and generator.max_step_pct is not None:
+            return generator.max_step_pct
+        return self.limits.generator_step_pct
 
     @cached_property
-    def line_to_neutral_v(self) -> ComplexArray:
-        """Phasor of each line against the node's own neutral, shape (S, N, 3). [V]"""
-        own = self.solution.voltage_v
-        phasors: ComplexArray = np.where(self._has_line, own[:, :, :NEUTRAL] - own[:, :, 3:], 0.0)
-        return phasors
+    def loop_ohm(self) -> FloatArray:
+        """Earth-fault loop at each node, (N,); of the cables alone where the rest is unknown."""
+        loops = loop_impedances_ohm(self.layout)
+        return loops if self.loops_known else loop_impedances_ohm(self.loop_layout)
 
     @cached_property
-    def _has_line(self) -> BoolArray:
-        has = np.zeros((len(self.lines), NEUTRAL), dtype=np.bool_)
-        for node, lines in enumerate(self.lines):
-            has[node, list(lines)] = True
-        return has
+    def loops_known(self) -> bool:
+        """Whether the supply's own loop impedance is known."""
+        return supply_loop_ohm(self.layout) is not None
 
     @cached_property
-    def voltage_v(self) -> FloatArray:
-        """Voltage of each line to the node's own neutral, shape (S, N, 3). [V]"""
-        return np.abs(self.line_to_neutral_v)
+    def loop_layout(self) -> Layout:
+        """The layout with a loop impedance of 0 at the supply where none is known."""
+        if self.loops_known:
+            return self.layout
+        return replace(self.layout, supply=replace(self.layout.supply, loop_impedance_ohm=0.0))
 
     @cached_property
-    def neutral_to_earth_v(self) -> FloatArray:
-        """Voltage of each node's neutral against the earthed star point, shape (S, N). [V]"""
-        return np.abs(self.solution.voltage_v[:, :, NEUTRAL])
+    def worst_switching(self) -> tuple[WorstSwitching | None, ...]:
+        """Per node the largest neutral current of any combination; None without a neutral."""
+        worst: list[WorstSwitching | None] = []
+        for node in range(len(self.lines)):
+            if not self.has_neutral[node] or not self.solved.any():
+                worst.append(None)
+                continue
+            made = worst_switching(self.solution, node)
+            setup = int(np.argmax(np.where(self.solved, made.current_a, -1.0)))
+            loads = tuple(int(i) for i in np.flatnonzero(made.on[setup]))
+            worst.append(WorstSwitching(setup, float(made.current_a[setup]), loads))
+        return tuple(worst)
 
     @cached_property
-    def voltage_drop_pct(self) -> FloatArray:
-        """Drop of each line below the nominal voltage, shape (S, N, 3). [%]"""
-        nominal = self.layout.supply.voltage_v
-        shown = self._has_line & self.solved[:, None, None]
-        drop: FloatArray = np.where(shown, 100.0 * (1.0 - self.voltage_v / nominal), 0.0)
-        return drop
+    def open_neutral(self) -> OpenNeutral:
+        """What the lamps get if the supply's neutral opens."""
+        return open_neutral(self.solution)
+
+    @property
+    def open_neutral_v(self) -> FloatArray:
+        """Each line against the floating star point if the neutral opens, shape (S, 3). [V]"""
+        return self.open_neutral.voltage_v
 
     @cached_property
-    def _complex_power(self) -> ComplexArray:
-        current = self.solution.inflow.fundamental_a[:, :, :NEUTRAL]
-        power: ComplexArray = self.line_to_neutral_v * np.conj(current)
-        return power
+    def drop_out(self) -> DropOut:
+        """The supply with any single load off."""
+        return drop_out(self.solution)
 
     @cached_property
-    def power_w(self) -> FloatArray:
-        """Active power of each line into each node, shape (S, N, 3). [W]"""
-        return self._complex_power.real
+    def generator(self) -> GeneratorFigures | None:
+        """The generator's load in percent of its ratings; None for another kind of supply."""
+        supply = self.layout.supply
+        if supply.generator is None:
+            return None
+        return generator_figures(
+            supply.generator,
+            supply.system,
+            supply.voltage_v,
+            apparent_va=self.apparent_va[:, 0],
+            power_w=self.power_w[:, 0],
+            reactive_var=self.reactive_var[:, 0],
+            fundamental_a=self.solution.inflow.fundamental_a[:, 0, :NEUTRAL],
+        )
 
     @cached_property
-    def reactive_var(self) -> FloatArray:
-        """Fundamental reactive power of each line, positive lagging, shape (S, N, 3). [var]"""
-        return self._complex_power.imag
-
-    @cached_property
-    def apparent_va(self) -> FloatArray:
-        """Voltage times true RMS current of each line, shape (S, N, 3). [VA]"""
-        return self.voltage_v * self.line_a
-
-    @cached_property
-    def power_factor(self) -> FloatArray:
-        """True power factor of each line, 1 where nothing flows, shape (S, N, 3)."""
-        factor = np.ones_like(self.apparent_va)
-        np.divide(self.power_w, self.apparent_va, out=factor, where=self.apparent_va > 0.0)
-        return factor
-
-    @cached_property
-    def loading_pct(self) -> FloatArray:
-        """True RMS current over rating, shape (S, N, 3). [%]"""
-        loading: FloatArray = 100.0 * self.line_a / self.line_rating_a[:, None]
-        return loading
-
-    @cached_property
-    def neutral_loading_pct(self) -> FloatArray:
-        """Neutral current over its rating, shape (S, N). [%]"""
-        loading: FloatArray = 100.0 * self.neutral_a / self.neutral_rating_a
-        return loading
+    def core_limit_a(self) -> FloatArray:
+        """What each conductor into a node may carry by rating and feeder, shape (N, 4). [A]"""
+        limit = np.column_stack(
+            [np.repeat(self.line_rating_a[:, None], NEUTRAL, axis=1), self.neutral_rating_a]
+        )
+        for figures in self.feeders:
+            if figures.capacity is not None and figures.board is not None:
+                node = figures.board + 1
+                limit[node, :NEUTRAL] = np.minimum(
+                    limit[node, :NEUTRAL], figures.capacity.capacity_a
+                )
+                limit[node, NEUTRAL] = min(
+                    limit[node, NEUTRAL], figures.capacity.neutral_capacity_a
+                )
+        return limit

@@ -1,0 +1,357 @@
+"""Which plugs to move so that a finding goes away: a small search on linear estimates.
+
+A moved load is taken to draw the same current on its new lines, turned by the angle between them;
+what the changed voltages do to it is left to the margin of the goal. Nothing is solved again here:
+all candidates of a step are weighed in one array, and only the best is checked against the ratings
+on its way to the supply. Evening a whole layout out is the planning room's work, not this file's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from evenboard.electrics.layout import Outlet
+from evenboard.electrics.protection import breaker_band_a
+from evenboard.electrics.solution import FloatArray, Flow
+from evenboard.findings.action import Move, Unplug
+from evenboard.findings.figures import RcdFigures
+from evenboard.findings.loadflow import Parts
+from evenboard.findings.plugs import Place, accepts, behind, leakage_allows
+
+if TYPE_CHECKING:
+    from evenboard.findings.view import View
+
+__all__ = [
+    "MARGIN",
+    "ROW_OF_SIZE",
+    "Goal",
+    "Replugging",
+    "move_away",
+    "relief",
+    "split_leakage",
+    "unplugging",
+]
+
+MARGIN = 0.98
+"""Share of a limit that a remedy aims at, for what the linear estimate leaves out; estimate."""
+
+MOST_STEPS = 8
+"""A remedy of more moves than this is a new plan, not a remedy; estimate."""
+
+TRIED = 6
+"""How many of the best candidates of a step are checked against every rating before giving up."""
+
+ROW_OF_SIZE = {"large": "bottom", "medium": "middle", "small": "top"}
+
+Goal = Callable[[Flow], FloatArray]
+"""From a node's currents, shape (K, S, 4), to the excess in each candidate and set-up, (K, S)."""
+
+Filter = Callable[[int, Outlet], bool]
+"""Whether a load may go into an outlet, beyond what its plug says."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a search: loads and where they go; a swap moves two at once."""
+
+    moves: tuple[tuple[int, Place], ...]
+
+
+class Replugging:
+    """Where every load stands while a remedy is looked for."""
+
+    def __init__(self, view: View) -> None:
+        self.view = view
+        self.layout = view.layout
+        self.places: dict[int, Place] = dict(view.places)
+        self._fed = {
+            (b.parent, b.parent_outlet) for b in self.layout.boards if b.parent is not None
+        }
+        self._parts = list(view.node_parts)
+
+    def outlet(self, place: Place) -> Outlet:
+        """The outlet at a place."""
+        outlet = self.layout.boards[place[0]].outlet(place[1])
+        if outlet is None:
+            raise KeyError(place)
+        return outlet
+
+    def targets(self, load: int, boards: Iterable[int]) -> Iterator[Place]:
+        """Free outlets that take a load's plug, one of each electrical kind, best row first."""
+        row = ROW_OF_SIZE[self.layout.loads[load].size_class]
+        taken = {*self.places.values(), *self._fed}
+        kinds: dict[tuple[object, ...], Place] = {}
+        for board in boards:
+            for outlet in self.layout.boards[board].outlets:
+                place, kind = (board, outlet.id), outlet.type
+                if place in taken or not accepts(self.view, load, place, self.places[load]):
+                    continue
+                key = (board, outlet.supply_lines, kind.rating_a, kind.breaker, kind.rcd)
+                if key not in kinds or (
+                    kind.row == row and self.outlet(kinds[key]).type.row != row
+                ):
+                    kinds[key] = place
+        yield from kinds.values()
+
+    def parts_at(self, node: int) -> Parts:
+        """Currents into a node as things stand, shape (S, 4)."""
+        return self._parts[node]
+
+    def after(self, step: Step, node: int) -> Parts:
+        """Currents into a node after a step."""
+        parts = self._parts[node]
+        for load, place in step.moves:
+            here = self.places[load]
+            if node in self.view.path(here[0]):
+                parts = parts.plus(self.view.parts(load, self.outlet(here).supply_lines), -1.0)
+            if node in self.view.path(place[0]):
+                parts = parts.plus(self.view.parts(load, self.outlet(place).supply_lines))
+        return parts
+
+    def _touched(self, step: Step) -> set[int]:
+        return {
+            node
+            for load, place in step.moves
+            for board in (place[0], self.places[load][0])
+            for node in self.view.path(board)
+        }
+
+    def take(self, step: Step) -> None:
+        """Carry a step out."""
+        changed = {node: self.after(step, node) for node in self._touched(step)}
+        for node, parts in changed.items():
+            self._parts[node] = parts
+        self.places.update(dict(step.moves))
+
+    def is_sound(self, step: Step) -> bool:
+        """True where a step breaks no rating that is whole, and makes no broken one worse."""
+        solved = self.view.solved
+        for node in self._touched(step):
+            before = self._parts[node].flow.rms_a[solved].max(axis=0, initial=0.0)
+            after = self.after(step, node).flow.rms_a[solved].max(axis=0, initial=0.0)
+            allowed = np.maximum(self.view.core_limit_a[node] * MARGIN, before + 1e-6)
+            if bool((after > allowed).any()):
+                return False
+        return leakage_allows(self.view, dict(step.moves), self.places)
+
+    def spread_out(self, loads: Sequence[int]) -> bool:
+        """Bring each of some loads to a free outlet; False where one finds none."""
+        for load in loads:
+            place = self.best_place(load, lambda _load, _outlet: True)
+            if place is None:
+                return False
+            self.take(Step(((load, place),)))
+        return True
+
+    def moves(self) -> tuple[Move, ...]:
+        """All that has been moved, in the order of the layout's loads."""
+        return tuple(
+            Move(load.id, self.layout.boards[self.places[i][0]].id, self.places[i][1])
+            for i, load in enumerate(self.layout.loads)
+            if i in self.places and self.places[i] != (load.board, load.outlet)
+        )
+
+    def best_place(self, load: int, allowed: Filter) -> Place | None:
+        """Where a load goes best: on its own board if it can, on the least loaded line there."""
+        own = self.places[load][0]
+        for boards in ((own,), tuple(b for b in range(len(self.layout.boards)) if b != own)):
+            ranked: list[tuple[float, int, Place]] = []
+            for place in self.targets(load, boards):
+                step = Step(((load, place),))
+                if allowed(load, self.outlet(place)) and self.is_sound(step):
+                    node = self.view.judged_nodes[0]
+                    highest = self.after(step, node).flow.rms_a[:, :3].max()
+                    ranked.append((float(highest), len(ranked), place))
+            if ranked:
+                return min(ranked)[2]
+        return None
+
+
+def relief(view: View, node: int, goal: Goal) -> tuple[Move, ...] | None:
+    """The few moves after which a node meets a goal in every set-up; None where none are found."""
+    if not view.solved.any():
+        return None
+    search = Replugging(view)
+    for _ in range(MOST_STEPS):
+        now = float(_score(goal(_stack([search.parts_at(node)])), view)[0])
+        if now <= 0.0:
+            return search.moves()
+        step = _best_step(search, node, goal, now)
+        if step is None:
+            return None
+        search.take(step)
+    done = _score(goal(_stack([search.parts_at(node)])), view)[0] <= 0.0
+    return search.moves() if done else None
+
+
+def unplugging(view: View, node: int, goal: Goal) -> tuple[Unplug, ...]:
+    """The loads to take off so that a node meets a goal: one if one will do, the smallest such.
+
+    Loads that are to be kept where they are go last. Empty where a solution is wanting.
+    """
+    if not view.solved.any():
+        return ()
+    left = [int(i) for i in np.flatnonzero(view.is_below[:, node]) if view.solution.on[:, i].any()]
+    left.sort(key=lambda i: (view.layout.loads[i].keep, float(view.nominal_a[:, i].max())))
+    parts = view.node_parts[node]
+    gone: list[int] = []
+    while left and _score(goal(_stack([parts])), view)[0] > 0.0:
+        without = [parts.plus(view.parts(i, view.layout.loads[i].supply_lines), -1.0) for i in left]
+        scores = _score(goal(_stack(without)), view)
+        enough = np.flatnonzero(scores <= 0.0)
+        movable = [k for k, i in enumerate(left) if not view.layout.loads[i].keep]
+        choice = int(enough[0]) if len(enough) else min(movable or [0], key=lambda k: scores[k])
+        parts = without[choice]
+        gone.append(left.pop(choice))
+    return tuple(Unplug(view.layout.loads[i].id) for i in sorted(gone))
+
+
+def move_away(
+    view: View,
+    loads: Sequence[int],
+    *,
+    breaker_share: float | None = None,
+    breaker_below: float | None = None,
+    edge_above: Mapping[int, float] | None = None,
+) -> tuple[Move, ...] | None:
+    """Moves that bring every one of some loads to a free outlet that suits it; None if one stays.
+
+    ``breaker_share`` asks for a breaker loaded to no more than that, ``breaker_below`` for one that
+    is smaller, ``edge_above`` for one whose band begins above a load's inrush.
+    """
+    if not loads or any(view.layout.loads[i].keep or i not in view.places for i in loads):
+        return None
+
+    def allowed(load: int, outlet: Outlet) -> bool:
+        breaker = outlet.type.breaker
+        if breaker is None:
+            return breaker_below is None
+        current = float(view.solution.load_current_a[:, load].max())
+        if breaker_share is not None and current > breaker.rating_a * breaker_share * MARGIN:
+            return False
+        if breaker_below is not None and breaker.rating_a >= breaker_below:
+            return False
+        return edge_above is None or breaker_band_a(breaker).lower_a * MARGIN >= edge_above[load]
+
+    search = Replugging(view)
+    for load in loads:
+        place = search.best_place(load, allowed)
+        if place is None:
+            return None
+        search.take(Step(((load, place),)))
+    return search.moves()
+
+
+def split_leakage(view: View, figures: RcdFigures, limit_ma: float) -> tuple[Move, ...] | None:
+    """Moves that bring a device's standing leakage within a limit, the leakiest load first."""
+    search = Replugging(view)
+    leakage = view.leakage_ma
+
+    def seen() -> tuple[int, ...]:
+        return behind(view, figures.board, figures.rcd, figures.is_incomer, search.places)
+
+    def elsewhere(load: int, outlet: Outlet) -> bool:
+        return (figures.is_incomer or outlet.type.rcd != figures.rcd.id) and bool(outlet)
+
+    for _ in range(MOST_STEPS):
+        loads = seen()
+        total = leakage[:, list(loads)].sum(axis=1).max(initial=0.0)
+        if total <= limit_ma * (1.0 + 1e-9):
+            return search.moves()
+        for load in sorted(loads, key=lambda i: (-float(leakage[:, i].max()), i)):
+            if view.layout.loads[load].keep or leakage[:, load].max() <= 0.0:
+                continue
+            place = _away_from(search, figures, load, elsewhere)
+            if place is not None:
+                search.take(Step(((load, place),)))
+                break
+        else:
+            return None
+    return None
+
+
+def _away_from(search: Replugging, figures: RcdFigures, load: int, allowed: Filter) -> Place | None:
+    """The best place for a load that a device does not see."""
+    view = search.view
+    own = search.places[load][0]
+    others = [b for b in range(len(view.layout.boards)) if b != own]
+    for boards in ((own,), others):
+        ranked: list[tuple[float, int, Place]] = []
+        for place in search.targets(load, boards):
+            after = {**search.places, load: place}
+            if load in behind(view, figures.board, figures.rcd, figures.is_incomer, after):
+                continue
+            step = Step(((load, place),))
+            if allowed(load, search.outlet(place)) and search.is_sound(step):
+                node = view.judged_nodes[0]
+                highest = float(search.after(step, node).flow.rms_a[:, :3].max())
+                ranked.append((highest, len(ranked), place))
+        if ranked:
+            return min(ranked)[2]
+    return None
+
+
+def _best_step(search: Replugging, node: int, goal: Goal, now: float) -> Step | None:
+    """The step that lowers the score most: a move to a free outlet, else a swap."""
+    for steps in (_single_moves(search, node), _swaps(search, node)):
+        candidates = list(steps)
+        if not candidates:
+            continue
+        scores = _score(goal(_stack([search.after(s, node) for s in candidates])), search.view)
+        for index in np.argsort(scores, kind="stable")[:TRIED].tolist():
+            if scores[index] >= now - 1e-6:
+                break
+            if search.is_sound(candidates[index]):
+                return candidates[index]
+    return None
+
+
+def _movable(search: Replugging, node: int) -> list[int]:
+    below, on = search.view.is_below, search.view.solution.on
+    return [
+        i
+        for i, load in enumerate(search.layout.loads)
+        if i in search.places and not load.keep and below[i, node] and on[:, i].any()
+    ]
+
+
+def _single_moves(search: Replugging, node: int) -> Iterator[Step]:
+    for load in _movable(search, node):
+        here = search.outlet(search.places[load]).supply_lines
+        for place in search.targets(load, (search.places[load][0],)):
+            if search.outlet(place).supply_lines != here:
+                yield Step(((load, place),))
+
+
+def _swaps(search: Replugging, node: int) -> Iterator[Step]:
+    movable = _movable(search, node)
+    for position, first in enumerate(movable):
+        for second in movable[position + 1 :]:
+            one, other = search.places[first], search.places[second]
+            if one[0] != other[0] or (
+                search.outlet(one).supply_lines == search.outlet(other).supply_lines
+            ):
+                continue
+            if accepts(search.view, first, other, one) and accepts(search.view, second, one, other):
+                yield Step(((first, other), (second, one)))
+
+
+def _stack(parts: Sequence[Parts]) -> Flow:
+    return Flow(
+        np.stack([p.fundamental for p in parts]),
+        np.abs(np.stack([p.triplen for p in parts])),
+        np.stack([p.rest for p in parts]),
+    )
+
+
+def _score(excess: FloatArray, view: View) -> FloatArray:
+    """The worst set-up's excess, and a little of all others so that a step can help a tie."""
+    judged = excess[:, view.solved]
+    worst = judged.max(axis=1)
+    rest = np.clip(judged, 0.0, None).mean(axis=1)
+    score: FloatArray = np.where(worst > 0.0, worst + 1e-3 * rest, worst)
+    return score

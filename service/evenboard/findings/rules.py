@@ -1,0 +1,104 @@
+"""All rules, and what they find in a solved layout."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from evenboard.findings import (
+    feeder,
+    generator,
+    neutral,
+    phase,
+    practice,
+    protection,
+    residual,
+    solving,
+    starting,
+    voltage,
+)
+from evenboard.findings.finding import Finding, Severity
+from evenboard.findings.view import View
+
+__all__ = ["RULES", "Rule", "find"]
+
+Rule = Callable[[View], Iterator[Finding]]
+
+RULES: tuple[Rule, ...] = (
+    solving.no_solution,
+    neutral.no_neutral,
+    phase.phase_overload,
+    neutral.neutral_overload,
+    protection.breaker_overload,
+    protection.outlet_overload,
+    feeder.feeder_overload,
+    feeder.core_overheating,
+    generator.generator_overload,
+    residual.loop_impedance,
+    practice.voltage_mismatch,
+    practice.withdrawn_equipment,
+    phase.phase_loading,
+    phase.current_unbalance,
+    phase.idle_phase,
+    protection.breaker_loading,
+    protection.selectivity,
+    protection.board_diversity,
+    feeder.feeder_coiled,
+    feeder.uneven_core_heating,
+    feeder.feeder_protection,
+    voltage.voltage_drop,
+    voltage.low_voltage_at_load,
+    voltage.voltage_unbalance,
+    voltage.colour_shift,
+    residual.residual_current,
+    residual.dc_leakage,
+    starting.inrush_trip,
+    neutral.open_neutral_overvoltage,
+    neutral.third_harmonic,
+    generator.generator_loading,
+    generator.generator_light_load,
+    generator.generator_unbalance,
+    generator.generator_load_step,
+    generator.leading_power_factor,
+    generator.largest_lamp_drop,
+    practice.duplicate_outlet,
+    practice.overdue_test,
+    practice.phase_cut_electronics,
+    practice.row_convention,
+)
+"""Every rule; its code is its name with hyphens."""
+
+ORDER: tuple[Severity, ...] = ("fail", "caution", "note")
+
+
+def find(view: View) -> tuple[Finding, ...]:
+    """Everything that the rules find, the gravest first, then from the supply outwards.
+
+    What the region's code only advises is never more than a note.
+    """
+    advisory = view.layout.region.advisory
+    found = [
+        replace(finding, severity="note") if finding.code in advisory else finding
+        for rule in RULES
+        for finding in rule(view)
+    ]
+    return tuple(sorted(found, key=lambda finding: _place(view, finding)))
+
+
+def _place(view: View, finding: Finding) -> tuple[int, int, int, int, int]:
+    where, layout = finding.where, view.layout
+    board = outlet = load = rule = 0
+    if where.board is not None:
+        index = layout.board_index(where.board)
+        board = index + 1
+        outlets = [o.id for o in layout.boards[index].outlets]
+        outlet = outlets.index(where.outlet) + 1 if where.outlet in outlets else 0
+    if where.load is not None:
+        load = [plug.id for plug in layout.loads].index(where.load) + 1
+    rule = [code_of(r) for r in RULES].index(finding.code)
+    return ORDER.index(finding.severity), board, outlet, load, rule
+
+
+def code_of(rule: Rule) -> str:
+    """The finding code of a rule: its name with hyphens."""
+    return rule.__name__.replace("_", "-")

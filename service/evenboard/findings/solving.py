@@ -1,0 +1,152 @@
+"""Where the power flow has no solution: the cable is too thin for what is asked of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from evenboard.electrics.conductor import run_impedance_ohm
+from evenboard.electrics.layout import NEUTRAL, Run
+from evenboard.findings.action import Action, Resize, Unplug
+from evenboard.findings.finding import Finding
+from evenboard.findings.judging import Worst, at, in_setups
+from evenboard.findings.remedy import sentence, unplug_words
+from evenboard.findings.thicken import RunRef, feeders_to, run_of, thicken_words, thicker
+from evenboard.findings.words import load_name, number, run_name
+
+if TYPE_CHECKING:
+    from evenboard.findings.view import View
+
+__all__ = ["no_solution"]
+
+AIM_PCT = 12.0
+"""Drop at nominal current at which a resized way to a load surely has a solution; estimate: a
+constant-power load has none beyond a quarter of its voltage lost at that load's own current."""
+
+COLLAPSE_PCT = 25.0
+"""Drop at nominal current from which a constant-power load behind a resistance finds no voltage:
+V^2/4R is the most that a resistance lets through (circuit textbooks)."""
+
+SOLUTION_BASIS = (
+    "Power flow: no voltage satisfies what the loads draw (voltage collapse); V^2/4R is the most "
+    "that "
+    "a resistance lets through, circuit textbooks."
+)
+
+
+def no_solution(view: View) -> Iterator[Finding]:
+    """In a set-up the loads ask for more than the cables can bring at any voltage."""
+    lost = np.flatnonzero(~view.solved)
+    if not len(lost):
+        return
+    drops = {
+        index: max(_nominal_drop_pct(view, index, int(setup), {}) for setup in lost)
+        for index, load in enumerate(view.layout.loads)
+        if load.board is not None and view.solution.on[lost, index].any()
+    }
+    if not drops:
+        return
+    worst = max(drops, key=lambda index: drops[index])
+    load = view.layout.loads[worst]
+    node = 0 if load.board is None else load.board + 1
+    actions = _mended(view, [int(s) for s in lost], drops)
+    setups = Worst(int(lost[0]), drops[worst], len(lost) - 1)
+    refs = [*([RunRef(load=worst)] if load.lead is not None else []), *feeders_to(view, node)]
+    culprit = max(refs, key=lambda ref: _share_pct(view, worst, ref), default=None)
+    where = "the supply's own impedance"
+    if culprit is not None:
+        where = run_name(view.layout, board=culprit.board, load=culprit.load)
+    unplugged = [a for a in actions if isinstance(a, Unplug)]
+    resized = [a for a in actions if isinstance(a, Resize)]
+    if resized:
+        remedy = f"{sentence(thicken_words(view, resized))}."
+    elif unplugged:
+        remedy = f"No cable size here will do: {unplug_words(view, unplugged)}."
+    else:
+        remedy = "Bring the supply nearer, or feed far fewer lamps this way."
+    yield Finding(
+        "no-solution",
+        "fail",
+        at(view, node, outlet=load.outlet, load=worst, setup=setups.setup),
+        drops[worst],
+        COLLAPSE_PCT,
+        "%",
+        f"The voltage collapses{in_setups(view, setups)}: {load_name(view.layout, worst)} would "
+        "lose "
+        f"{number(drops[worst], 0)} % on the way at its rated current, most of it in {where}.",
+        remedy,
+        SOLUTION_BASIS,
+        actions,
+    )
+
+
+def _mended(view: View, lost: list[int], drops: dict[int, float]) -> tuple[Action, ...]:
+    """Runs to thicken so that no load loses too much; else the loads to take off."""
+    far = [index for index, drop in drops.items() if drop > AIM_PCT]
+    refs: dict[RunRef, float] = {}
+    for index in far:
+        load = view.layout.loads[index]
+        node = 0 if load.board is None else load.board + 1
+        for ref in (RunRef(load=index), *feeders_to(view, node)):
+            if run_of(view, ref) is not None:
+                refs[ref] = max(refs.get(ref, 0.0), _share_pct(view, index, ref))
+
+    def enough(changed: dict[RunRef, Run]) -> bool:
+        return all(
+            _nominal_drop_pct(view, index, setup, changed) <= AIM_PCT
+            for index in far
+            for setup in lost
+        )
+
+    actions = thicker(view, sorted(refs, key=lambda ref: -refs[ref]), enough)
+    if actions:
+        return actions
+    return tuple(
+        Unplug(view.layout.loads[index].id) for index in far if not view.layout.loads[index].keep
+    )
+
+
+def _nominal_drop_pct(view: View, index: int, setup: int, changed: dict[RunRef, Run]) -> float:
+    """Drop on the way to a load if everything drew its nominal current, in one direction. [%]"""
+    if not view.solution.on[setup, index]:
+        return 0.0
+    load = view.layout.loads[index]
+    node = 0 if load.board is None else load.board + 1
+    source = view.layout.supply.source_impedance
+    line = load.supply_lines[0] if load.supply_lines else 0
+    drop = 0.0
+    if source is not None:
+        ohm = abs(complex(source.r_ohm + source.neutral_r_ohm, source.x_ohm + source.neutral_x_ohm))
+        drop += ohm * float(view.arithmetic_a[setup, 0, line])
+    for ref in (RunRef(load=index), *feeders_to(view, node)):
+        run = changed.get(ref, run_of(view, ref))
+        if run is not None:
+            drop += _ohm(view, index, run) * _nominal_a(view, index, setup, ref, line)
+    return 100.0 * drop / float(view.load_nominal_v[index])
+
+
+def _nominal_a(view: View, index: int, setup: int, ref: RunRef, line: int) -> float:
+    if ref.board is None:
+        return float(view.nominal_a[setup, index])
+    return float(view.arithmetic_a[setup, ref.board + 1, line])
+
+
+def _ohm(view: View, index: int, run: Run) -> float:
+    impedance = run_impedance_ohm(run, view.layout.supply.frequency_hz)
+    lines = len(view.layout.loads[index].supply_lines)
+    back = impedance[NEUTRAL] if lines == 1 else impedance[0] * (lines == 2)
+    return float(abs(impedance[0] + back))
+
+
+def _share_pct(view: View, index: int, ref: RunRef) -> float:
+    """What one run costs a load, in the set-up where most is drawn. [%]"""
+    run = run_of(view, ref)
+    if run is None:
+        return 0.0
+    line = view.layout.loads[index].supply_lines[0]
+    current = max(
+        _nominal_a(view, index, setup, ref, line) for setup in range(len(view.layout.setups))
+    )
+    return 100.0 * _ohm(view, index, run) * current / float(view.load_nominal_v[index])

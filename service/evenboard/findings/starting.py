@@ -1,0 +1,268 @@
+"""Switching on: the inrush that breakers see, and one order of switching on that suits them all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from evenboard.electrics.conductor import run_impedance_ohm
+from evenboard.electrics.earth_fault import supply_loop_ohm
+from evenboard.electrics.equipment import Breaker
+from evenboard.electrics.generator import load_step_pct
+from evenboard.electrics.inrush import Start, prospective_a, start_order
+from evenboard.electrics.layout import NEUTRAL, Run
+from evenboard.electrics.load import is_phase_cut
+from evenboard.electrics.protection import breaker_band_a
+from evenboard.electrics.solution import FloatArray
+from evenboard.findings.action import Move, StartInOrder
+from evenboard.findings.finding import Finding
+from evenboard.findings.judging import ROUNDING, at, in_setup
+from evenboard.findings.remedy import move_words
+from evenboard.findings.replug import move_away
+from evenboard.findings.words import amps, counted, listed, load_name, number, outlet_name
+
+if TYPE_CHECKING:
+    from evenboard.findings.view import View
+
+__all__ = ["EdgeGuard", "inrush_a", "inrush_trip", "order_words", "steps", "whole_order"]
+
+SOFT_START = 1.5
+"""Inrush of a filament that a phase-cut dimmer brings up, over its rated current; estimate."""
+
+INRUSH_BASIS = (
+    "Instantaneous band B 3 to 5, C 5 to 10, D 10 to 20 x In (IEC 60898-1); inrush multiples of "
+    "the "
+    "types are estimates for a stiff supply, less what known cable impedance takes."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeGuard:
+    """A breaker and everything that it sees: its place, curve, lines and loads."""
+
+    board: int
+    outlet: str | None
+    breaker: Breaker
+    loads: tuple[int, ...]
+
+    @property
+    def edge_a(self) -> float:
+        """Current below which it surely does not trip at once. [A]"""
+        return breaker_band_a(self.breaker).lower_a
+
+    @property
+    def sure_a(self) -> float:
+        """Current from which it surely trips at once. [A]"""
+        return breaker_band_a(self.breaker).upper_a
+
+
+def inrush_a(view: View) -> FloatArray:
+    """Inrush per line of each plug, all its units at once, (L,). [A]
+
+    The multiple of the type on the full current from a stiff supply. A resistance in the way adds
+    to that of a cold filament; of any other load it only bounds the current.
+    """
+    layout = view.layout
+    inrush = np.zeros(len(layout.loads))
+    for index, load in enumerate(layout.loads):
+        multiple = SOFT_START if is_phase_cut(load) else max(load.inrush_multiple, 1.0)
+        stiff = float(view.full_nominal_a[index]) * multiple
+        if load.board is None or stiff <= 0.0:
+            continue
+        limit = prospective_a(float(view.load_nominal_v[index]), _way_ohm(view, index))
+        resistive = load.load_model in ("tungsten", "constant-impedance")
+        inrush[index] = 1.0 / (1.0 / stiff + 1.0 / limit) if resistive else min(stiff, limit)
+        inrush[index] = max(inrush[index], float(view.full_nominal_a[index]))
+    return inrush
+
+
+def _way_ohm(view: View, index: int) -> float:
+    """Impedance there and back from the supply to a load, as far as it is known. [ohm]"""
+    layout = view.layout
+    load = layout.loads[index]
+    frequency = layout.supply.frequency_hz
+
+    def loop(run: Run) -> complex:
+        impedance = run_impedance_ohm(run, frequency)
+        back = impedance[NEUTRAL] if len(load.supply_lines) == 1 else impedance[0]
+        return complex(impedance[0] + back)
+
+    total = complex(supply_loop_ohm(layout) or 0.0)
+    for node in view.path(load.board if load.board is not None else -1):
+        feeder = layout.boards[node - 1].feeder if node else None
+        if feeder is not None:
+            total += loop(feeder)
+    if load.lead is not None:
+        total += loop(load.lead)
+    return abs(total)
+
+
+def edge_guards(view: View) -> tuple[EdgeGuard, ...]:
+    """Every breaker whose curve is known, with the loads that it sees."""
+    guards = []
+    for figures in view.outlets:
+        breaker = figures.outlet.type.breaker
+        if breaker is None or not figures.in_use:
+            continue
+        loads = list(figures.loads)
+        if figures.child is not None:
+            loads += [int(i) for i in np.flatnonzero(view.is_below[:, figures.child + 1])]
+        if loads:
+            guards.append(EdgeGuard(figures.board, figures.outlet.id, breaker, tuple(loads)))
+    for index, board in enumerate(view.layout.boards):
+        below = tuple(int(i) for i in np.flatnonzero(view.is_below[:, index + 1]))
+        if board.incomer is not None and below:
+            guards.append(EdgeGuard(index, None, board.incomer, below))
+    return tuple(guards)
+
+
+def steps(view: View, setup: int) -> tuple[tuple[int, ...], ...]:
+    """The loads of a set-up in the groups in which they go on."""
+    on = [int(i) for i in np.flatnonzero(view.solution.on[setup]) if i in view.places]
+    order = view.layout.start_order
+    if not order:
+        return (tuple(on),) if on else ()
+    index = {view.layout.loads[i].id: i for i in on}
+    named = [tuple(index[name] for name in group if name in index) for group in order]
+    known = {i for group in named for i in group}
+    return tuple(group for group in (*named, *((i,) for i in on if i not in known)) if group)
+
+
+def peak_a(view: View, guard: EdgeGuard, setup: int) -> float:
+    """The highest current that a breaker sees while a set-up is switched on. [A]"""
+    running = np.zeros(NEUTRAL)
+    highest = 0.0
+    for group in steps(view, setup):
+        own = [i for i in group if i in guard.loads]
+        if not own:
+            continue
+        rush = view.inrush_a[own] @ view.on_line[own]
+        highest = max(highest, float((running + rush).max()))
+        running = running + view.nominal_a[setup, own] @ view.on_line[own]
+    return highest
+
+
+def whole_order(view: View) -> StartInOrder:
+    """One order of switching on in which no breaker's band is reached and no step is too large.
+
+    Largest first; what alone is too much for a breaker comes last, one by one.
+    """
+    guards = edge_guards(view)
+    loads = sorted(view.places)
+    generator = view.layout.supply.generator
+    starts = []
+    for i in loads:
+        rush: list[float] = []
+        steady: list[float] = []
+        for guard in guards:
+            for line in view.lines[guard.board + 1]:
+                seen = float(view.on_line[i, line]) if i in guard.loads else 0.0
+                rush.append(seen * float(view.inrush_a[i]) / guard.edge_a)
+                steady.append(seen * float(view.nominal_a[:, i].max()) / guard.edge_a)
+        if generator is not None:
+            step = load_step_pct(generator, float(view.solution.load_power_w[:, i].max()))
+            rush.append(step / view.step_limit_pct)
+            steady.append(0.0)
+        starts.append(Start(view.layout.loads[i].id, tuple(steady), tuple(rush)))
+    order = start_order(starts, 1.0)
+    groups = [step.names for step in order.steps]
+    return StartInOrder((*groups, *((name,) for name in order.refused)))
+
+
+def order_words(view: View, order: StartInOrder) -> str:
+    """``Switch on in this order: key; fill, back; rim.``"""
+    index = {load.id: i for i, load in enumerate(view.layout.loads)}
+    groups = [
+        listed([load_name(view.layout, index[name]) for name in group]) for group in order.groups
+    ]
+    shown = groups if len(groups) <= 6 else [*groups[:5], f"then {len(groups) - 5} more steps"]
+    return f"Switch on in this order, a few seconds apart: {'; '.join(shown)}."
+
+
+def inrush_trip(view: View) -> Iterator[Finding]:
+    """Switching on may trip a breaker: one lamp on its own, or many at once.
+
+    Told once a board for lamps that are too much by themselves, once in all for those together.
+    """
+    alone: dict[int, list[tuple[float, EdgeGuard, int, float]]] = {}
+    together: list[tuple[float, EdgeGuard, int, float]] = []
+    for guard in view.edge_guards:
+        single = max(guard.loads, key=lambda i: float(view.inrush_a[i]))
+        if float(view.inrush_a[single]) > guard.edge_a * (1.0 + ROUNDING):
+            peak = float(view.inrush_a[single])
+            alone.setdefault(guard.board, []).append((peak / guard.edge_a, guard, single, peak))
+            continue
+        worst = max(
+            ((peak_a(view, guard, s), -s) for s in np.flatnonzero(view.solved).tolist()),
+            default=(0.0, 0),
+        )
+        if worst[0] > guard.edge_a * (1.0 + ROUNDING):
+            together.append((worst[0] / guard.edge_a, guard, -int(worst[1]), worst[0]))
+    for board, found in sorted(alone.items()):
+        yield _alone(view, board, found)
+    if together:
+        yield _together(view, together)
+
+
+def _alone(view: View, board: int, found: Sequence[tuple[float, EdgeGuard, int, float]]) -> Finding:
+    # One lamp is told at its own outlet's breaker, not again at those above.
+    lowest: dict[int, tuple[float, EdgeGuard, int, float]] = {}
+    for item in found:
+        if item[2] not in lowest or item[0] > lowest[item[2]][0]:
+            lowest[item[2]] = item
+    ratio, guard, load, peak = max(lowest.values(), key=lambda item: item[0])
+    loads = sorted(lowest)
+    edges = {i: item[3] for i, item in lowest.items()}
+    moves: tuple[Move, ...] = move_away(view, loads, edge_above=edges) or ()
+    place = outlet_name(view.layout, board, guard.outlet) if guard.outlet else "the main breaker"
+    curve = f"{guard.breaker.curve}{number(guard.breaker.rating_a)}"
+    more = f" {counted(len(lowest) - 1, 'other load')} there too." if len(lowest) > 1 else ""
+    sure = peak > guard.sure_a
+    del ratio
+    return Finding(
+        "inrush-trip",
+        "caution" if sure else "note",
+        at(view, board + 1, outlet=guard.outlet, load=load),
+        peak,
+        guard.edge_a,
+        "A",
+        f"{load_name(view.layout, load)} draws about {amps(peak)} at switch-on; the {curve} "
+        "breaker of "
+        f"{place} {'trips' if sure else 'may trip'} at once from "
+        f"{amps(guard.sure_a if sure else guard.edge_a)}.{more}",
+        move_words(view, moves)
+        if moves
+        else "No outlet with a slower breaker is free: bring it up by a dimmer, or have the desk "
+        "send a "
+        "board with D-curve breakers.",
+        INRUSH_BASIS,
+        moves,
+    )
+
+
+def _together(view: View, found: Sequence[tuple[float, EdgeGuard, int, float]]) -> Finding:
+    _, guard, setup, peak = max(found, key=lambda item: item[0])
+    order = view.whole_order
+    name = (
+        f"the breaker of {outlet_name(view.layout, guard.board, guard.outlet)}"
+        if guard.outlet
+        else f"the main breaker of {view.layout.boards[guard.board].id}"
+    )
+    curve = f"{guard.breaker.curve}{number(guard.breaker.rating_a)}"
+    return Finding(
+        "inrush-trip",
+        "note",
+        at(view, guard.board + 1, outlet=guard.outlet, setup=setup),
+        peak,
+        guard.edge_a,
+        "A",
+        f"All on at once{in_setup(view, setup)} draw about {amps(peak)} through {name} ({curve}), "
+        "which "
+        f"may trip from {amps(guard.edge_a)}.",
+        order_words(view, order),
+        INRUSH_BASIS,
+        (order,),
+    )

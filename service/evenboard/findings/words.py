@@ -1,0 +1,102 @@
+"""Plain words for places and amounts: short enough for somebody in gloves."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+
+from evenboard.electrics.layout import Layout, Load, Run
+
+__all__ = [
+    "amps",
+    "board_name",
+    "counted",
+    "line_of",
+    "listed",
+    "load_name",
+    "number",
+    "outlet_name",
+    "run_name",
+    "size_name",
+]
+
+_PHASE_ID = re.compile(r"^[lL]([123])[-_ ]?(.*)$")
+
+
+def number(value: float, digits: int = 1) -> str:
+    """A figure with at most that many decimals: ``32``, ``41.2``."""
+    text = f"{value:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def amps(value: float) -> str:
+    """Amps as a clamp meter shows them: ``41.2 A``, ``203 A``."""
+    return f"{number(value, 1 if abs(value) < 100.0 else 0)} A"
+
+
+def listed(words: Sequence[str], most: int = 4) -> str:
+    """``a, b and c``; beyond ``most``, ``a, b, c and 5 more``."""
+    if len(words) > most:
+        return f"{', '.join(words[: most - 1])} and {len(words) - most + 1} more"
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def counted(amount: int, noun: str) -> str:
+    """``1 outlet``, ``3 outlets``."""
+    return f"{amount} {noun}" if amount == 1 else f"{amount} {noun}s"
+
+
+def board_name(layout: Layout, node: int) -> str:
+    """The board of a node, ``the supply`` for node 0."""
+    return "the supply" if node == 0 else layout.boards[node - 1].id
+
+
+def line_of(layout: Layout, node: int, line: int) -> str:
+    """A conductor by the node's own name: ``L1 of main``, ``N of the supply``."""
+    return f"{line_name(layout, node, line)} of {board_name(layout, node)}"
+
+
+def line_name(layout: Layout, node: int, line: int) -> str:
+    """A conductor by the node's own name: ``L1``, ``N``."""
+    if node == 0:
+        return (*layout.supply.lines, "N", "N", "N")[line] if line < 3 else "N"
+    return layout.boards[node - 1].line_name(line)
+
+
+def load_name(layout: Layout, index: int) -> str:
+    """A load's name; with its id where several share the name, and the number of like ones."""
+    load: Load = layout.loads[index]
+    name = load.name or load.id
+    if Counter((other.name or other.id) for other in layout.loads)[name] > 1:
+        name = f"{name} ({load.id})"
+    return f"{load.count} x {name}" if load.count > 1 else name
+
+
+def outlet_name(layout: Layout, board: int, outlet: str) -> str:
+    """An outlet as one would call it: ``L3 top 1``; with its board where there are several."""
+    match = _PHASE_ID.match(outlet)
+    name = outlet
+    if match:
+        name = f"L{match[1]} {re.sub('[-_]+', ' ', match[2])}".strip()
+    return name if len(layout.boards) == 1 else f"{name} on {layout.boards[board].id}"
+
+
+def run_name(layout: Layout, *, board: int | None = None, load: int | None = None) -> str:
+    """A run of cable: ``the feeder of main``, ``the lead of key``."""
+    if load is not None:
+        return f"the lead of {load_name(layout, load)}"
+    if board is None:
+        raise ValueError("a run belongs to a board or to a load")
+    return f"the feeder of {layout.boards[board].id}"
+
+
+def size_name(run: Run, csa_mm2: float) -> str:
+    """A conductor size as the cable's own table writes it: ``16 mm²``, ``6 AWG``."""
+    if run.table is not None:
+        for size in run.table.sizes:
+            if size.csa_mm2 == csa_mm2 and size.label:
+                return size.label
+    return f"{number(csa_mm2, 2)} mm²"
