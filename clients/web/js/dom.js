@@ -23,12 +23,19 @@ export function h(tag, properties = {}, ...children) {
 const solid = (children) =>
   children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false && c !== "");
 
-/** Replace what a host holds, and give the keyboard back to the element with the same `data-key`. */
+/**
+ * Replace what a host holds. The element with the same `data-key` gets the keyboard back, and a
+ * `details` with the same one stays open.
+ */
 export function redraw(host, ...children) {
   const key = host.contains(document.activeElement) ? document.activeElement.dataset.key : null;
+  const open = [...host.querySelectorAll("details[open][data-key]")].map((each) => each.dataset.key);
   host.replaceChildren(...solid(children));
-  if (key) host.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
+  for (const each of open) find(host, each)?.setAttribute("open", "");
+  if (key) find(host, key)?.focus({ preventScroll: true });
 }
+
+const find = (host, key) => host.querySelector(`[data-key="${CSS.escape(key)}"]`);
 
 /** Ask a part for something: an event that bubbles up to the screen. */
 export function tell(node, type, detail) {

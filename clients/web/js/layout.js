@@ -14,11 +14,11 @@ export function newLayout({ name, region, supply, type, feeder }) {
   };
 }
 
-/** The first of stem, stem-2, stem-3 … that is free. */
+/** The first of "stem", "stem 2", "stem 3" … that is free. */
 export function freeName(stem, taken) {
   const names = new Set(taken);
   for (let n = 1; ; n += 1) {
-    const name = n === 1 ? stem : `${stem}-${n}`;
+    const name = n === 1 ? stem : `${stem} ${n}`;
     if (!names.has(name)) return name;
   }
 }
@@ -228,15 +228,18 @@ export function mended(layout, actions) {
 /** The body to post: as plugged, without loose loads, which only a plan can place. */
 export const forPosting = (layout) => ({ ...layout, loads: layout.loads.filter((l) => !isLoose(l)) });
 
-/** A pointer into the posted body as a path with names: /loads/3/fixture -> loads/key/fixture. */
+/** A path of names; a name may hold a slash itself. */
+export const path = (...names) => names.map(encodeURIComponent).join("/");
+
+/** A pointer into the posted body as a path with ids for numbers: /loads/3/fixture -> loads/key/fixture. */
 export function namedPath(body, pointer) {
   const parts = pointer.split("/").slice(1).map((p) => p.replace(/~1/g, "/").replace(/~0/g, "~"));
   let here = body;
-  return parts.map((part) => {
+  return path(...parts.map((part) => {
     const inList = Array.isArray(here);
     here = here?.[part];
-    return inList && here && typeof here === "object" && here.id !== undefined ? here.id : part;
-  }).join("/");
+    return inList && typeof here?.id === "string" ? here.id : part;
+  }));
 }
 
 const thing = (value) => value !== null && typeof value === "object" && !Array.isArray(value);

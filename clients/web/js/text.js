@@ -29,7 +29,7 @@ const english = {
   "age.days": { one: "{n} day ago", other: "{n} days ago" },
 
   "lamps.title": "What does it draw?",
-  "lamps.at": "Large figures: amps at {v} V",
+  "lamps.at": "Amps at {v} V,",
   "lamps.region": "Region",
   "search.label": "Lamp, watts or a nickname",
   "search.example": "2k, 1200 par, kettle …",
@@ -185,6 +185,9 @@ const english = {
   "trouble.again": "Try again",
 
   "gauges.label": "Load per phase",
+  "gauges.supply": "Whole supply",
+  "gauges.setup": "Set-up {name}.",
+  "gauges.setup.worst": "Worst set-up: {name}.",
   "gauges.neutral": "Neutral",
   "gauges.loading": "{pct} % of {n} A",
   "gauges.rated": "Full mark: {n} A.",
@@ -195,6 +198,7 @@ const english = {
   "setups.see": "Set-up shown",
   "setups.worst": "worst",
   "setups.change": "Edit",
+  "setups.change.all": "Edit set-ups",
   "setups.make": "Set-ups …",
   "setups.title": "Set-ups",
   "setups.none": "All lamps burn together. Make a set-up for each group that burns by itself: every one is checked.",
@@ -209,6 +213,7 @@ const english = {
   "face.change": "Board and cable …",
   "face.outlet": "Outlet ",
   "face.free": "free",
+  "face.unknown": "This kind of board is not known here. Choose another, or open a layout that spells its outlets out.",
   "face.here": "plug here",
   "face.off": "off",
   "face.board": "board",
@@ -321,6 +326,8 @@ const english = {
   "figures.corespread.n": "{k} K: the longest core grows {mm} mm more. An early sign, not a measurement.",
   "figures.leakage": "Standing leakage:",
   "figures.leakage.n": "{id} {n} mA",
+  "figures.energy": "A shooting day",
+  "figures.energy.n": "{kwh} kWh in {h} h, {loss} kWh of it lost in cables",
   "figures.version": "Engine {engine}, catalogue {catalogue}",
 
   "handover.title": "Hand over",

@@ -2,31 +2,41 @@
 // running down its column in the conductor's colour.
 
 import { h, redraw, tell } from "../dom.js";
-import { amps, outletName, plain } from "../format.js";
+import { amps, figure, outletName, plain } from "../format.js";
 import { ROWS } from "../layout.js";
 import { t } from "../text.js";
-import { colourOf, slug } from "./conductor.js";
+import { colourOf, dab, slug } from "./conductor.js";
 import { tag } from "./severity.js";
 
 /** Emits "outlet" with the outlet's id when one is tapped. */
 class Face extends HTMLElement {
   /**
-   * `lines`: [{own, line}], `outlets`: [{outlet, held: [{name, what, off}], boards: [id], reading,
+   * `lines`: [{own, line, reading, severity}], `old`: whether readings are out of date, `outlets`: [{outlet, held: [{name, what, off}], boards: [id], reading,
    * severity, fault, lit}], `code`: colour code, `placing`: what is being placed, or null.
    */
-  show({ boardId, lines, outlets, code, placing }) {
+  show({ boardId, lines, outlets, code, placing, old }) {
     this.classList.add("face");
     this.classList.toggle("placing", Boolean(placing));
     const rows = [...ROWS, null]
       .map((row) => [row, outlets.filter((o) => (o.outlet.row ?? null) === row)])
       .filter(([, held]) => held.length);
     redraw(this,
+      this.#heads(lines, code, old),
       lines.length > 1 ? this.#buses(lines, code) : null,
+      rows.length ? null : h("p", {}, t("face.unknown")),
       rows.map(([row, held]) => h("section", { class: "row", "aria-label": t(`row.${row ?? "none"}`) },
         h("h3", { class: "columns row-name", vars: { "--columns": Math.max(2, lines.length) } },
           h("span", {}, t(`row.${row ?? "none"}`)), h("span", { class: "aside" }, t(`row.${row ?? "none"}.hint`))),
         lines.length > 1 ? this.#columns(boardId, lines, held, placing)
           : h("div", { class: "single" }, held.map((o) => this.#tile(boardId, o, placing))))));
+  }
+
+  // The columns' heads stay in sight while the outlets scroll by. A reader has the gauges instead.
+  #heads(lines, code, old) {
+    return h("div", { class: "columns heads", "aria-hidden": "true", vars: { "--columns": lines.length }, "data-old": String(Boolean(old)) },
+      lines.map(({ own, line, reading, severity }) => h("div", { class: "head", "data-severity": severity },
+        h("span", { class: "head-line" }, dab(colourOf(code, line)), h("b", {}, own), tag(severity)),
+        h("span", { class: "figure" }, h("b", {}, amps(reading?.current_a)), ` A · ${figure(reading?.loading_pct)} %`))));
   }
 
   #buses(lines, code) {

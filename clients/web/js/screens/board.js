@@ -3,7 +3,7 @@
 import { h, redraw } from "../dom.js";
 import { outletName, plain } from "../format.js";
 import {
-  addBoard, addLoad, board, isLoose, linesOf, load, mended, occupants, outletsOf, plug, supplyLine, swap, unplug,
+  addBoard, addLoad, board, isLoose, load, mended, occupants, outletsOf, path, plug, swap, unplug,
 } from "../layout.js";
 import { colourCode } from "../parts/conductor.js";
 import "../parts/face.js";
@@ -23,14 +23,14 @@ import { regionAtHand } from "./lamps.js";
 import { stem } from "./lamp.js";
 import { loadName, openLoad } from "./load.js";
 import { openOutlet } from "./outlet.js";
-import { boardWords, gaugesOf, limitOf, ratingWords, tileOf } from "./readings.js";
+import { boardWords, gaugesOf, limitOf, ratingWords, setupWords, supplyGauges, tileOf } from "./readings.js";
 import { openSetups } from "./setups.js";
 import { newBoardForm, openSupply, typesFor } from "./supply.js";
 
 export async function boardScreen() {
   const [known, types, cableTypes] = await Promise.all([regions(), boardTypes(), cables()]);
   const parts = {
-    verdict: h("eb-verdict"), gauges: h("eb-gauges"), first: h("eb-findings"),
+    verdict: h("eb-verdict"), gauges: h("eb-gauges"), whole: h("eb-gauges"), first: h("eb-findings"),
     face: h("eb-face"), findings: h("eb-findings"),
   };
   const node = h("div", { class: "screen board" });
@@ -96,14 +96,18 @@ export async function boardScreen() {
     parts.verdict.show({
       answer, answeredAt: worksheet.answeredAt, state, problem: worksheet.problem, fresh, loose: loose.length,
     });
-    parts.gauges.show({ ...gaugesOf({ layout, types, b, setup, answer, findings, lit }), code, limitPct: limitOf(layout, region), old: !fresh });
+    const gauges = gaugesOf({ layout, types, b, setup, answer, findings, lit });
+    const several = layout.boards.filter((each) => !each.fed_from).length > 1;
+    const look = { code, limitPct: limitOf(layout, region), old: !fresh };
+    parts.gauges.show({ ...gauges, ...look });
+    if (several) parts.whole.show({ ...supplyGauges({ region, layout, answer, findings, setup }), ...look });
     const mendable = (finding) => fresh && mended(layout, finding.actions) !== null;
-    parts.first.show({ findings: fresh ? findings : [], first: true, mendable });
+    parts.first.show({ findings, first: true, mendable });
     parts.findings.show({ findings, mendable });
-    parts.findings.classList.toggle("old", !fresh);
+    // Findings stay while the next answer is on its way, so that nothing jumps under a thumb.
+    for (const list of [parts.first, parts.findings]) list.classList.toggle("old", !fresh);
     parts.face.show({
-      boardId: b.id, code, placing,
-      lines: linesOf(b, types).map((own) => ({ own, line: supplyLine(layout, types, b.id, own) })),
+      boardId: b.id, code, placing, lines: gauges.phases, old: !fresh,
       outlets: outletsOf(b, types).map((outlet) => tileOf({ layout, b, outlet, answer, findings, setup, lit, fixtures })),
     });
     redraw(node,
@@ -113,8 +117,12 @@ export async function boardScreen() {
       h("div", { class: "panes" },
         h("div", { class: "pane-says" },
           parts.verdict, faultList(),
-          h("section", { "aria-label": t("gauges.label") }, setupKeys(layout, setup), parts.gauges,
-            h("p", { class: "aside code" }, ratingWords(answer, b, layout), " ", code ? t("colours.shown", { code: code.code }) : null)),
+          several ? h("section", {}, h("h2", {}, t("gauges.supply")), parts.whole) : null,
+          h("section", { "aria-label": t("gauges.label") }, setupKeys(layout, setup),
+            several || b.fed_from ? h("h2", {}, t("face.title", { name: b.id })) : null, parts.gauges,
+            h("p", { class: "aside code" }, [
+              setupWords(layout, answer, b, setup), ratingWords(answer, b, layout), code ? t("colours.shown", { code: code.code }) : null,
+            ].filter(Boolean).join(" "))),
           parts.first, says),
         h("div", { class: "pane-face" },
           h("div", { class: "face-head" },
@@ -169,7 +177,7 @@ export async function boardScreen() {
 
   function boardKeys(layout, current, findings) {
     return h("div", { class: "chips", role: "group", "aria-label": t("boards.label") }, layout.boards.map((b) => {
-      const severity = worksheet.faultsUnder(`boards/${b.id}`).length ? "fail"
+      const severity = worksheet.faultsUnder(path("boards", b.id)).length ? "fail"
         : worst(findings.filter((f) => f.where?.board === b.id));
       return h("button", {
         type: "button", class: "chip", "aria-pressed": String(b.id === current.id), "data-key": `board:${b.id}`,
@@ -186,7 +194,7 @@ export async function boardScreen() {
     return h("div", { class: "chips", role: "group", "aria-label": t("setups.see") },
       layout.setups?.length ? [chip(null, t("setups.worst")), layout.setups.map((s) => chip(s.id, s.id))] : null,
       h("button", {
-        type: "button", class: "chip plain", "data-key": "setups", "aria-label": t("setups.title"), on: { click: () => openSetups(rooms()) },
+        type: "button", class: "chip plain", "data-key": "setups", "aria-label": layout.setups?.length ? t("setups.change.all") : null, on: { click: () => openSetups(rooms()) },
       }, t(layout.setups?.length ? "setups.change" : "setups.make")));
   }
 
@@ -219,14 +227,14 @@ export async function boardScreen() {
 
   function faultList() {
     if (!worksheet.faults.size) return null;
-    return h("ul", { class: "fault-list" }, [...worksheet.faults].map(([path, words]) => {
-      const [kind, id] = path.split("/");
+    return h("ul", { class: "fault-list" }, [...worksheet.faults].map(([at, words]) => {
+      const [kind, id] = at.split("/").map(decodeURIComponent);
       const open = kind === "loads" && load(worksheet.layout, id) ? () => openLoad(id, rooms())
         : kind === "boards" && board(worksheet.layout, id) ? () => openBoard(id, rooms())
           : ["supply", "region", "name", "ambient_c"].includes(kind) ? () => openSupply(rooms()) : null;
       const place = kind === "loads" || kind === "boards" ? id : t(`fault.place.${kind}`, {}, kind);
       return h("li", {}, open
-        ? h("button", { type: "button", class: "item", "data-key": `fault:${path}`, on: { click: open } }, h("b", {}, place), " ", words)
+        ? h("button", { type: "button", class: "item", "data-key": `fault:${at}`, on: { click: open } }, h("b", {}, place), " ", words)
         : [h("b", {}, place), " ", words]);
     }));
   }
@@ -244,6 +252,7 @@ export async function boardScreen() {
   parts.face.addEventListener("outlet", ({ detail: outletId }) => {
     const b = board(worksheet.layout, worksheet.view.board) ?? worksheet.layout.boards[0];
     if (placing) { place(b.id, outletId); return; }
+    lit = null;
     const held = occupants(worksheet.layout, b.id, outletId);
     if (held.loads.length === 1 && !held.boards.length) openLoad(held.loads[0].id, rooms());
     else openOutlet(b.id, outletId, rooms());
@@ -272,6 +281,8 @@ export async function boardScreen() {
     draw();
     if (worksheet.fresh && worksheet.answeredAt !== heardAt) {
       heardAt = worksheet.answeredAt;
+      lit = null;
+      draw();
       says.textContent = spoken(worksheet.answer);
     }
     const slugs = (worksheet.layout?.loads ?? []).map((l) => l.fixture).filter((slug) => slug && !fixtures.has(slug));

@@ -2,7 +2,7 @@
 
 import { h, redraw } from "../dom.js";
 import { plain } from "../format.js";
-import { board, changeBoard, changeBoardType, removeBoard, renameBoard } from "../layout.js";
+import { board, changeBoard, changeBoardType, path, removeBoard, renameBoard } from "../layout.js";
 import { choiceField, numberField, showFaults, textField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { t } from "../text.js";
@@ -21,7 +21,7 @@ function sizes(cable, region) {
  * The fields of a cable run. `run` is the run or undefined, `change(run)` gets the new one; undefined
  * means no cable worth counting.
  */
-export function runFields({ run, path, cables, region, none, change, redrawn }) {
+export function runFields({ run, at, cables, region, none, change, redrawn }) {
   const cable = cables.get(run?.cable);
   const first = () => {
     const [id, type] = cables.entries().next().value ?? [];
@@ -40,7 +40,7 @@ export function runFields({ run, path, cables, region, none, change, redrawn }) 
   if (run?.conductor) options.push(["spelled-out", t("run.spelled")]);
   return [
     choiceField(t("run.cable"), {
-      value: run?.conductor ? "spelled-out" : run?.cable ?? "", options, path: `${path}/cable`,
+      value: run?.conductor ? "spelled-out" : run?.cable ?? "", options, path: `${at}/cable`,
       change: (id) => {
         if (id === "spelled-out") return;
         if (!id) change(undefined);
@@ -53,22 +53,22 @@ export function runFields({ run, path, cables, region, none, change, redrawn }) 
       },
     }),
     run && !run.conductor ? choiceField(t("run.size"), {
-      value: run.csa_mm2, path: `${path}/csa_mm2`,
+      value: run.csa_mm2, path: `${at}/csa_mm2`,
       options: withOwn(sizes(cable, region), run.csa_mm2).map((s) => [s.csa_mm2, s.label || t("mm2", { n: plain(s.csa_mm2) })]),
       change: (size) => set({ csa_mm2: Number(size) }),
     }) : null,
     run ? numberField(t("run.length"), {
-      value: run.length_m, unit: "m", required: true, path: `${path}/length_m`, change: (length_m) => set({ length_m }),
+      value: run.length_m, unit: "m", required: true, path: `${at}/length_m`, change: (length_m) => set({ length_m }),
     }) : null,
     run ? choiceField(t("run.laid"), {
-      value: run.laid ?? "free-air", path: `${path}/laid`, options: LAID.map((laid) => [laid, t(`laid.${laid}`)]), change: lay,
+      value: run.laid ?? "free-air", path: `${at}/laid`, options: LAID.map((laid) => [laid, t(`laid.${laid}`)]), change: lay,
     }) : null,
     run?.laid === "coiled" ? numberField(t("run.layers"), {
-      value: run.coil_layers, required: true, path: `${path}/coil_layers`, hint: t("run.layers.hint"),
+      value: run.coil_layers, required: true, path: `${at}/coil_layers`, hint: t("run.layers.hint"),
       change: (coil_layers) => set({ coil_layers }),
     }) : null,
     run?.laid === "grouped" ? numberField(t("run.grouped"), {
-      value: run.grouped_circuits, required: true, path: `${path}/grouped_circuits`,
+      value: run.grouped_circuits, required: true, path: `${at}/grouped_circuits`,
       change: (grouped_circuits) => set({ grouped_circuits }),
     }) : null,
   ];
@@ -81,7 +81,7 @@ const withOwn = (list, size) =>
 export function openBoard(id, { regions, types, cables }) {
   let boardId = id;
   const body = h("div", { class: "form" });
-  const path = () => `boards/${boardId}`;
+  const at = () => path("boards", boardId);
 
   function draw(close) {
     const { layout } = worksheet;
@@ -90,7 +90,7 @@ export function openBoard(id, { regions, types, cables }) {
     const region = regions.get(layout.region);
     redraw(body,
       textField(t("board.name"), {
-        value: b.id, path: `${path()}/id`, maxlength: 64,
+        value: b.id, path: `${at()}/id`, maxlength: 64,
         change: (name) => {
           worksheet.edit((l) => renameBoard(l, boardId, name));
           if (board(worksheet.layout, name)) boardId = name;
@@ -101,7 +101,7 @@ export function openBoard(id, { regions, types, cables }) {
       b.outlets ? h("p", { class: "aside" }, t("board.spelled", { n: b.outlets.length })) : typeField(b, region, close),
       h("h3", {}, t("board.feeder")),
       runFields({
-        run: b.feeder, path: `${path()}/feeder`, cables, region, none: t("run.none.feeder"),
+        run: b.feeder, at: `${at()}/feeder`, cables, region, none: t("run.none.feeder"),
         change: (feeder) => worksheet.edit((l) => changeBoard(l, boardId, { feeder })), redrawn: () => draw(close),
       }),
       h("p", { class: "fault", hidden: true, "data-rest": true }),
@@ -119,7 +119,7 @@ export function openBoard(id, { regions, types, cables }) {
     const { fitting, other } = typesFor(types, region, parentSystem);
     const known = [...fitting, ...other].some((type) => type.id === b.type);
     return choiceField(t("board.type"), {
-      value: b.type, path: `${path()}/type`,
+      value: b.type, path: `${at()}/type`,
       options: [
         ...(known ? [] : [[b.type, b.type]]),
         { label: t("board.fitting"), options: fitting.map((type) => [type.id, type.name]) },
@@ -132,7 +132,7 @@ export function openBoard(id, { regions, types, cables }) {
     });
   }
   function faults() {
-    const mine = worksheet.faultsUnder(path());
+    const mine = worksheet.faultsUnder(at());
     const left = showFaults(body, new Map(mine));
     const place = body.querySelector("[data-rest]");
     if (!place) return;

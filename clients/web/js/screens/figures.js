@@ -54,6 +54,8 @@ export function figuresTable(answer, b, code) {
       [t("figures.mean"), unbalance?.current_pct, () => t("percent", { n: percent(unbalance.current_pct) })],
       [t("figures.negative"), unbalance?.negative_sequence_pct, () => t("percent", { n: percent(unbalance.negative_sequence_pct) })],
       [t("figures.loss"), told.feeder?.loss_w, () => t("watts", { n: figure(told.feeder.loss_w) })],
+      [t("figures.energy"), answer.energy?.energy_kwh, () => t("figures.energy.n", {
+        kwh: figure(answer.energy.energy_kwh), h: plain(answer.energy.hours_h), loss: figure(answer.energy.loss_kwh, 1) })],
       [t("figures.corespread"), told.feeder?.core_spread_k, () => t("figures.corespread.n", {
         k: figure(told.feeder.core_spread_k, 1), mm: figure(told.feeder.differential_expansion_mm, 1) })],
     ].filter(([, value]) => typeof value === "number").map(([name, , words]) => [h("dt", {}, name), h("dd", {}, words())])),

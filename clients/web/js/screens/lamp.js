@@ -48,10 +48,12 @@ export function take(lamp) {
   location.hash = "#/board";
 }
 
-/** What a crew would chalk on it: the shortest of its own names, else "lamp". */
-export function stem(lamp) {
-  const short = (lamp.also_known_as ?? []).filter((name) => name.length <= 10).sort((a, b) => a.length - b.length)[0];
-  return (short ?? "lamp").toLowerCase().replace(/[^a-z0-9.]+/g, "-");
+/** What a crew would chalk on it: "2kW fresnel" for "2 kW tungsten fresnel", "kettle" for "kettle, 2.2 kW". */
+export function stem({ name }) {
+  const [head] = name.split(",");
+  const [, figure, unit, rest] = /^([\d.]+) (k?W|k?VA) (.+)$/.exec(head) ?? [];
+  const short = figure ? `${figure}${unit} ${rest.split(" ").at(-1)}` : head;
+  return short.slice(0, 24).trim();
 }
 
 function draws(lamp) {

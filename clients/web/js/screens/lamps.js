@@ -38,7 +38,7 @@ export async function lampsScreen() {
       h("div", { class: "at" },
         h("p", {}, t("lamps.at", { v: plain(voltage) })),
         // Within a layout its own region holds: two regions on one sheet would mislead.
-        worksheet.layout ? h("p", { class: "aside" }, region?.name) : choose),
+        worksheet.layout ? h("p", {}, region?.name) : choose),
       search.node),
     close: search.close,
   };

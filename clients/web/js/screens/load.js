@@ -2,7 +2,7 @@
 
 import { h, redraw } from "../dom.js";
 import { amps, figure, outletName, plain } from "../format.js";
-import { burnsIn, changeLoad, isLoose, load, removeLoad, renameLoad, switchLoad, unplug } from "../layout.js";
+import { burnsIn, changeLoad, isLoose, load, path, removeLoad, renameLoad, switchLoad, unplug } from "../layout.js";
 import { choiceField, numberField, showFaults, textField, tickField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { stepper } from "../parts/stepper.js";
@@ -19,7 +19,7 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
   let loadId = id;
   const body = h("div", { class: "form" });
   const said = h("p", { class: "drawn", role: "status" });
-  const path = () => `loads/${loadId}`;
+  const at = () => path("loads", loadId);
   const set = (change) => worksheet.edit((l) => changeLoad(l, loadId, change));
 
   function draw(close) {
@@ -39,13 +39,13 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
           close();
         } } }, t("load.unplug"))),
       l.custom ? customFields(l) : null,
-      bound(stepper({ label: t("load.count"), value: l.count ?? 1, low: 1, high: 1000, path: `${path()}/count` }),
+      bound(stepper({ label: t("load.count"), value: l.count ?? 1, low: 1, high: 1000, path: `${at()}/count` }),
         (count) => set({ count })),
       bound(stepper({
-        label: t("load.level"), value: Math.round((l.dimmed_to ?? 1) * 100), low: 0, high: 100, step: 5, unit: "%", path: `${path()}/dimmed_to`,
+        label: t("load.level"), value: Math.round((l.dimmed_to ?? 1) * 100), low: 0, high: 100, step: 5, unit: "%", path: `${at()}/dimmed_to`,
       }), (level) => { set({ dimmed_to: level === 100 ? undefined : level / 100 }); }),
       choiceField(t("load.dimmer"), {
-        value: l.dimmer ?? "", path: `${path()}/dimmer`,
+        value: l.dimmer ?? "", path: `${at()}/dimmer`,
         options: [["", t("dimmer.usual")], ...["built-in", "phase-cut", "variable-transformer"].map((d) => [d, t(`dimmer.${d}`)])],
         change: (dimmer) => set({ dimmer: dimmer || undefined }),
       }),
@@ -57,12 +57,12 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
       h("details", { open: Boolean(l.lead), "data-key": "lead" },
         h("summary", {}, t("load.lead")),
         runFields({
-          run: l.lead, path: `${path()}/lead`, cables, region: regions.get(layout.region), none: t("run.none.lead"),
+          run: l.lead, at: `${at()}/lead`, cables, region: regions.get(layout.region), none: t("run.none.lead"),
           change: (lead) => set({ lead }), redrawn: again,
         })),
       tickField(t("load.keep"), { checked: l.keep ?? false, key: "keep", change: (keep) => set({ keep: keep || undefined }) }),
       textField(t("load.name"), {
-        value: l.id, maxlength: 64, path: `${path()}/id`, hint: t("load.name.hint"),
+        value: l.id, maxlength: 64, path: `${at()}/id`, hint: t("load.name.hint"),
         change: (name) => {
           worksheet.edit((x) => renameLoad(x, loadId, name));
           if (load(worksheet.layout, name)) loadId = name;
@@ -81,10 +81,10 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
     const custom = (change) => set({ custom: { ...l.custom, ...change } });
     return [
       numberField(t("custom.power"), {
-        value: l.custom.power_w, unit: "W", required: true, path: `${path()}/custom/power_w`, change: (power_w) => custom({ power_w }),
+        value: l.custom.power_w, unit: "W", required: true, path: `${at()}/custom/power_w`, change: (power_w) => custom({ power_w }),
       }),
       numberField(t("custom.pf"), {
-        value: l.custom.power_factor, required: true, path: `${path()}/custom/power_factor`, change: (power_factor) => custom({ power_factor }),
+        value: l.custom.power_factor, required: true, path: `${at()}/custom/power_factor`, change: (power_factor) => custom({ power_factor }),
       }),
     ];
   }
@@ -97,7 +97,7 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
       typeof told.light_pct === "number" ? t("load.light", { n: figure(told.light_pct), k: plain(Math.round(told.colour_temperature_k)) }) : "",
       worksheet.fresh ? "" : t("load.old"),
     ].filter(Boolean).join(" ");
-    const left = showFaults(body, new Map(worksheet.faultsUnder(path())));
+    const left = showFaults(body, new Map(worksheet.faultsUnder(at())));
     const place = body.querySelector("[data-rest]");
     if (!place) return;
     place.textContent = left.map(([, words]) => words).join(" ");

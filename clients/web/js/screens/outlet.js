@@ -73,7 +73,7 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
       const missing = !said.name || said.power_w === undefined;
       fault.hidden = !missing;
       fault.textContent = missing ? t("custom.missing") : "";
-      if (!missing) put({ custom: said }, said.name.toLowerCase().replace(/[^\p{L}\p{N}]+/gu, "-").slice(0, 24) || "load", close);
+      if (!missing) put({ custom: said }, said.name.slice(0, 24).trim(), close);
     } } },
       textField(t("custom.name"), { change: (name) => { said.name = name; } }),
       numberField(t("custom.power"), { unit: "W", required: true, change: (power) => { said.power_w = power; } }),

@@ -2,7 +2,7 @@
 // no figure.
 
 import { figure, outletName, plain } from "../format.js";
-import { burnsIn, linesOf, occupants, outletsOf, supplyLine } from "../layout.js";
+import { burnsIn, linesOf, occupants, outletsOf, path, supplyLine } from "../layout.js";
 import { worst } from "../parts/severity.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
@@ -12,15 +12,29 @@ import { loadName } from "./load.js";
 export const limitOf = (layout, region) =>
   layout.limits?.phase_loading_pct ?? region?.limits?.phase_loading_pct ?? 80;
 
-/** What a board takes in: in the worst set-up, or in one where the answer has it by board. */
-function intake(answer, b, setup) {
-  if (!setup) return answer?.boards?.find((each) => each.id === b.id);
-  const said = answer?.setups?.find((each) => each.id === setup);
-  return said?.boards?.find((each) => each.id === b.id) ?? (b.fed_from ? null : said);
+/**
+ * What a board takes in, as `{told, setup}`: in the set-up asked for, where the answer has that, else
+ * in the board's own worst. The answer has each set-up of the supply, which is the board's where
+ * there is but one on it.
+ */
+function intake(layout, answer, b, setup) {
+  const alone = !b.fed_from && layout.boards.filter((each) => !each.fed_from).length === 1;
+  const said = setup && alone ? answer?.setups?.find((each) => each.id === setup) : null;
+  if (said) return { told: said, setup };
+  const own = answer?.boards?.find((each) => each.id === b.id);
+  return { told: own, setup: own?.setup ?? null };
+}
+
+/** Which set-up the columns show, in words; nothing where there is but one. */
+export function setupWords(layout, answer, b, setup) {
+  if (!layout.setups?.length) return null;
+  const shown = intake(layout, answer, b, setup).setup;
+  if (!shown) return null;
+  return t(setup && shown === setup ? "gauges.setup" : "gauges.setup.worst", { name: shown });
 }
 
 export function gaugesOf({ layout, types, b, setup, answer, findings, lit }) {
-  const told = intake(answer, b, setup);
+  const { told } = intake(layout, answer, b, setup);
   const here = findings.filter((f) => (!f.where?.board || f.where.board === b.id)
     && !f.where?.outlet && !f.where?.load && (!setup || !f.where?.setup || f.where.setup === setup));
   const at = (name) => worst(here.filter((f) => f.where?.phase === name));
@@ -36,6 +50,20 @@ export function gaugesOf({ layout, types, b, setup, answer, findings, lit }) {
   };
 }
 
+/** The supply itself, for when several boards hang on it. */
+export function supplyGauges({ region, layout, answer, findings, setup }) {
+  const told = (setup ? answer?.setups?.find((each) => each.id === setup) : null) ?? answer;
+  const here = findings.filter((f) => !f.where?.board && !f.where?.load);
+  const lines = region?.systems?.find((s) => s.system === layout.supply.system)?.lines ?? [];
+  return {
+    phases: lines.map((own) => ({
+      own, line: own, reading: told?.phases?.find((phase) => phase.phase === own),
+      severity: worst(here.filter((f) => f.where?.phase === own)),
+    })),
+    neutral: told?.neutral ? { reading: told.neutral, severity: worst(here.filter((f) => f.where?.phase === "N")) } : null,
+  };
+}
+
 export function tileOf({ layout, b, outlet, answer, findings, setup, lit, fixtures }) {
   const { loads, boards } = occupants(layout, b.id, outlet.id);
   const here = findings.filter((f) => loads.some((l) => l.id === f.where?.load)
@@ -47,14 +75,14 @@ export function tileOf({ layout, b, outlet, answer, findings, setup, lit, fixtur
     })),
     reading: answer?.boards?.find((each) => each.id === b.id)?.outlets?.find((o) => o.id === outlet.id),
     severity: worst(here),
-    fault: loads.some((l) => worksheet.faultsUnder(`loads/${l.id}`).length),
+    fault: loads.some((l) => worksheet.faultsUnder(path("loads", l.id)).length),
     lit: lit && (loads.some((l) => l.id === lit.load) || (lit.board === b.id && lit.outlet === outlet.id)),
   };
 }
 
 /** The rating that the columns are measured by, and where its working limit is marked. */
 export function ratingWords(answer, b, layout) {
-  const rating = intake(answer, b, null)?.phases?.[0]?.rating_a ?? (b.fed_from ? null : layout.supply.rating_a);
+  const rating = intake(layout, answer, b, null).told?.phases?.[0]?.rating_a ?? (b.fed_from ? null : layout.supply.rating_a);
   if (typeof rating !== "number") return null;
   return t(linesWord(layout, b) ? "gauges.rated.each" : "gauges.rated", { n: plain(rating) });
 }

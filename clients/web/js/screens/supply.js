@@ -115,7 +115,8 @@ export function openSupply({ regions, types }) {
     redraw(body,
       textField(t("supply.name"), { value: layout.name, path: "name", change: (name) => worksheet.edit((l) => ({ ...l, name })) }),
       choiceField(t("supply.region"), {
-        value: layout.region, path: "region", options: [...regions.values()].map((r) => [r.id, r.name]),
+        value: layout.region, path: "region",
+        options: [...(region ? [] : [[layout.region, layout.region]]), ...[...regions.values()].map((r) => [r.id, r.name])],
         hint: t("supply.region.hint"),
         change: (id) => { moveTo(regions.get(id), types); draw(); },
       }),
