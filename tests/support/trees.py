@@ -9,7 +9,7 @@ from evenboard.electrics.equipment import Conductor
 from evenboard.electrics.layout import Board, Layout, Load, SourceImpedance
 from support.builders import a_board, a_layout, a_load, a_run, a_supply
 
-__all__ = ["a_tree"]
+__all__ = ["MODELS", "a_tree"]
 
 MODELS = ("constant-power", "constant-impedance", "constant-current", "tungsten")
 

@@ -66,7 +66,7 @@ class DenseTree:
         way = np.empty((len(wiring.node), nodes, NEUTRAL + 1))
         way[:, :, :NEUTRAL] = self._path[wiring.node, :, None] * wiring.sign[:, None, :NEUTRAL]
         way[:, :, NEUTRAL] = self._neutral_path[wiring.node] * wiring.sign[:, NEUTRAL, None]
-        flat = way.reshape(len(wiring.node), -1)
+        flat = way.reshape(len(wiring.node), nodes * (NEUTRAL + 1))
         self.matrix: ComplexArray = (flat * wiring.impedance_ohm.reshape(-1)) @ flat.T
         diagonal = np.arange(len(wiring.node))
         self.matrix[diagonal, diagonal] += wiring.lead_ohm
