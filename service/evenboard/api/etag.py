@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+import gzip
 import hashlib
 
 from flask import Response, request
@@ -29,14 +31,31 @@ def tag(body: bytes) -> str:
     return hashlib.blake2b(body, digest_size=16).hexdigest()
 
 
-def tagged(body: bytes, content_type: str = "application/json", status: int = 200) -> Response:
-    """An answer with its tag; 304 without a body where the caller has it already."""
-    response = Response(body, status=status, content_type=content_type)
-    response.set_etag(tag(body))
+def tagged(
+    body: bytes, content_type: str = "application/json", status: int = 200, *, pack: bool = False
+) -> Response:
+    """An answer with its tag; 304 without a body where the caller has it already.
+
+    ``pack`` is for what is long and only read, never changed under its tag: the packed bytes have
+    a tag of their own, which ``If-Match`` would not know.
+    """
+    packed = pack and request.accept_encodings.quality("gzip") > 0
+    response = Response(_packed(body) if packed else body, status=status, content_type=content_type)
+    response.set_etag(f"{tag(body)}-gzip" if packed else tag(body))
+    if packed:
+        response.headers["Content-Encoding"] = "gzip"
+    if pack:
+        response.headers["Vary"] = "Accept-Encoding"
     response.headers["Cache-Control"] = "no-cache"
     if request.method in ("GET", "HEAD"):
         response.make_conditional(request)
     return response
+
+
+@functools.lru_cache(maxsize=64)
+def _packed(body: bytes) -> bytes:
+    # Without a time in it, the same bytes in every worker, hence the same tag.
+    return gzip.compress(body, compresslevel=6, mtime=0)
 
 
 def require_match(current: str) -> None:

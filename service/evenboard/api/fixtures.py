@@ -77,7 +77,8 @@ def fixtures(query: dict[str, Any]) -> Response:
                 "next_cursor": part.next_cursor,
                 "catalogue_version": catalogue.version,
             }
-        )
+        ),
+        pack=True,
     )
 
 

@@ -41,7 +41,8 @@ def listed(items: Sequence[_Named], version: str, query: Mapping[str, Any]) -> R
                 "next_cursor": part.next_cursor,
                 "catalogue_version": version,
             }
-        )
+        ),
+        pack=True,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from evenboard.api import boards, cables, fixtures, regions
+from evenboard.api import balance, boards, cables, fixtures, regions
 from evenboard.api.spec import Blueprint
 
 __all__ = ["RESOURCES"]
@@ -12,4 +12,5 @@ RESOURCES: tuple[Blueprint, ...] = (
     regions.blueprint,
     boards.blueprint,
     cables.blueprint,
+    balance.blueprint,
 )
