@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from evenboard.electrics.capacity import Capacity, loaded_core_count, run_capacity
+from evenboard.electrics.conductor import run_impedance_ohm
 from evenboard.electrics.layout import NEUTRAL, Run
 from evenboard.electrics.solution import FloatArray
 from evenboard.electrics.thermal import (
@@ -78,7 +79,9 @@ def _figures(
         third = np.zeros_like(line)
         triplen = view.solution.load_triplen_a[:, load or 0]
         np.divide(100.0 * triplen, line, out=third, where=line > 0.0)
-        loss = np.zeros_like(line)
+        resistance = run_impedance_ohm(run, view.layout.supply.frequency_hz).real
+        # An open neutral carries nothing, so that its endless resistance loses nothing.
+        loss = (current_a**2 * np.where(np.isfinite(resistance), resistance, 0.0)).sum(axis=1)
         has_neutral = plug.connection in ("single", "star") and len(lines) != 2
     figures = RunFigures(
         board, load, run, lines, has_neutral, current_a, third, loss, None, None, None, None

@@ -87,7 +87,9 @@ def _way_ohm(view: View, index: int) -> float:
 
     def loop(run: Run) -> complex:
         impedance = run_impedance_ohm(run, frequency)
-        back = impedance[NEUTRAL] if len(load.supply_lines) == 1 else impedance[0]
+        # Where the neutral is open the current comes back in another line.
+        alone = len(load.supply_lines) == 1 and run.neutral_connected
+        back = impedance[NEUTRAL] if alone else impedance[0]
         return complex(impedance[0] + back)
 
     total = complex(supply_loop_ohm(layout) or 0.0)
