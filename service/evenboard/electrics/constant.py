@@ -57,7 +57,9 @@ class Table:
 
 
 def figures_of(module: ModuleType) -> tuple[Constant | Table, ...]:
-    """The constants and tables that a module holds at its top, in the order they are written.
+    """The constants and tables that a module defines at its top, in the order they are written.
+
+    What it has from another module is left out: its own figures are in ``__all__`` or private.
 
     Parameters
     ----------
@@ -79,4 +81,8 @@ def figures_of(module: ModuleType) -> tuple[Constant | Table, ...]:
     >>> figures_of(conductor)[0].value
     0.00393
     """
-    return tuple(value for value in vars(module).values() if isinstance(value, Constant | Table))
+    return tuple(
+        value
+        for name, value in vars(module).items()
+        if isinstance(value, Constant | Table) and (name.startswith("_") or name in module.__all__)
+    )
