@@ -98,8 +98,10 @@ def read_board(
     if len(set(rcd_ids)) != len(rcd_ids):
         file.fault("rcds must have different ids")
     outlets: list[OutletType] = []
+    unused = set(rcd_ids)
     for entry in file.children("outlets"):
         outlet = _outlet(entry, system, rcd_ids, known)
+        unused.discard(outlet.rcd or "")
         if outlet.connector is not None:
             _check_connector(entry, "connector", outlet.connector, regions, outlets_of, known)
         if outlet.rating_a > inlet_rating_a:
@@ -112,8 +114,8 @@ def read_board(
             outlets.append(outlet)
     if not outlets:
         file.fault("outlets must list at least one outlet")
-    for unused in sorted(set(rcd_ids) - {outlet.rcd for outlet in outlets}):
-        file.fault(f"rcd {unused!r} covers no outlet: name it at one or leave it out")
+    for rcd in sorted(unused):
+        file.fault(f"rcd {rcd!r} covers no outlet: name it at one or leave it out")
     board = BoardType(
         id=file.slug("id"),
         name=file.text("name"),

@@ -39,7 +39,7 @@ DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 STOP = frozenset(
     re.findall(
         r"\w+",
-        "a an and any are at by can draw draws else find fit fits for give have i in is it kind "
+        "a an and any are at by draw draws else find fit fits for give have i in is it kind "
         "lamp lamps me more need of on one or please show some still take takes that the to type "
         "want what which will with",
     )
