@@ -80,7 +80,7 @@ def test_above_the_last_listed_ambient_nothing_is_made_up() -> None:
     assert capacity is not None
     assert capacity.capacity_a == 0.0
     assert capacity.reason is not None
-    assert "gives nothing above 55 °C" in capacity.reason
+    assert "no factor above 55 °C ambient" in capacity.reason
 
 
 # DIN VDE 0298-4 Table 21, as reproduced by a cable distributor and a cable maker.

@@ -314,7 +314,7 @@ def _place(run: Run, table: CableTable, ambient_c: float) -> tuple[list[Factor],
     ambient = table.ambient
     last = ambient.arguments[-1]
     if ambient_c > last + _ROUNDING and not ambient.open_ended:
-        reasons.append(f"{table.standard} gives nothing above {last:g} °C ambient")
+        reasons.append(f"no factor above {last:g} °C ambient in {table.standard}")
         factors.append(Factor("ambient", 0.0, f"{ambient_c:g} °C", ambient.basis))
     else:
         factors.append(
@@ -346,7 +346,7 @@ def _count(
     last = table.arguments[-1]
     if number > last and not table.open_ended:
         value = table.factors[-1] * last / number
-        reasons.append(f"{number} {what} is {_BEYOND} {last:g}: bounded at {value:.2f} (estimate)")
+        reasons.append(f"{number} {what} are {_BEYOND} {last:g}: bounded at {value:.2f} (estimate)")
     else:
         value = _read(table, number)
     factors.append(Factor(name, value, f"{number} {what}", table.basis))

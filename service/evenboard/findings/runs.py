@@ -13,8 +13,8 @@ from evenboard.electrics.layout import NEUTRAL, Run
 from evenboard.electrics.solution import FloatArray
 from evenboard.electrics.thermal import (
     core_spread_k,
-    core_temperature_c,
     differential_expansion_mm,
+    run_temperature_c,
 )
 from evenboard.findings.figures import RunFigures
 from evenboard.findings.finding import Where
@@ -95,18 +95,14 @@ def _figures(
     if run.cable is None:
         return figures
     cores = [*lines, *([NEUTRAL] if has_neutral else [])]
-    limits = [
-        capacity.neutral_capacity_a if core == NEUTRAL else capacity.capacity_a for core in cores
-    ]
-    rated = run.cable.rated_temperature_c
     temperature = np.full(current_a.shape, np.nan)
-    temperature[:, cores] = core_temperature_c(
-        current_a[:, cores],
-        np.array(limits),
+    temperature[:, cores] = run_temperature_c(
+        run,
+        capacity,
+        current_a,
         ambient_c=view.layout.ambient_c,
-        rated_temperature_c=rated,
         loaded_cores=loaded_core_count(len(lines), neutral=has_neutral),
-    )
+    )[:, cores]
     spread = core_spread_k(temperature[:, list(lines)])
     return replace(
         figures,
