@@ -16,7 +16,6 @@ import urllib.request
 from http import HTTPStatus
 
 from gunicorn import util
-from prometheus_client import multiprocess
 
 from evenboard.api import read_config
 
@@ -49,6 +48,8 @@ os.environ["PROMETHEUS_MULTIPROC_DIR"] = metrics_folder
 
 def child_exit(server, worker):
     """Leave a dead worker out of the metrics that only count the living."""
+    from prometheus_client import multiprocess
+
     multiprocess.mark_process_dead(worker.pid)
 
 

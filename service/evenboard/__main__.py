@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import os
+import signal
 import socket
 import sys
+
+from gunicorn.app.wsgiapp import WSGIApplication
 
 from evenboard.api import Config, ConfigInvalid, read_config
 from evenboard.catalogue import CatalogueInvalid
@@ -73,11 +75,15 @@ def _migrate(config: Config, options: argparse.Namespace) -> int:
 
 
 def _serve(config: Config, options: argparse.Namespace) -> int:
+    # Until gunicorn takes the signal over, stopping is simply leaving.
+    signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(0))
     _store(config).close()
     _check_free(config)
-    command = [sys.executable, "-m", "gunicorn", "--config", str(gunicorn_settings())]
-    # Replaces this process: whoever stops the service stops gunicorn, and gets its exit code.
-    os.execv(sys.executable, [*command, "evenboard.wsgi:create_app()"])
+    # In this process: the workers are forked from it and need not import everything again, and
+    # whoever stops it stops gunicorn and gets its exit code.
+    sys.argv = ["evenboard", "--config", str(gunicorn_settings()), "evenboard.wsgi:create_app()"]
+    WSGIApplication(prog="evenboard").run()
+    return 0
 
 
 def _check_free(config: Config) -> None:

@@ -6,14 +6,6 @@ import os
 import time
 
 from flask import Flask, Response, g, request
-from prometheus_client import (
-    CONTENT_TYPE_LATEST,
-    CollectorRegistry,
-    Counter,
-    Histogram,
-    generate_latest,
-    multiprocess,
-)
 
 __all__ = ["Metrics"]
 
@@ -24,6 +16,10 @@ class Metrics:
     """The figures of one application."""
 
     def __init__(self, app: Flask) -> None:
+        # Not at the top: the library looks at PROMETHEUS_MULTIPROC_DIR when it is imported, and
+        # gunicorn's settings set it only after this module.
+        from prometheus_client import CollectorRegistry, Counter, Histogram
+
         self._registry = CollectorRegistry()
         labels = ("method", "route")
         self._answers = Counter(
@@ -41,11 +37,14 @@ class Metrics:
 
     def page(self) -> Response:
         """All figures in the exposition format."""
+        from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, generate_latest
+        from prometheus_client.multiprocess import MultiProcessCollector
+
         registry = self._registry
         if "PROMETHEUS_MULTIPROC_DIR" in os.environ:
             # Each worker keeps its figures in files of that folder; this adds them up.
             registry = CollectorRegistry()
-            multiprocess.MultiProcessCollector(registry)  # type: ignore[no-untyped-call]
+            MultiProcessCollector(registry)  # type: ignore[no-untyped-call]
         return Response(generate_latest(registry), content_type=CONTENT_TYPE_LATEST)
 
     @staticmethod
