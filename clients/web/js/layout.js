@@ -32,6 +32,8 @@ const loosened = ({ board, outlet, ...load }) => load;
 
 export const load = (layout, id) => layout.loads.find((l) => l.id === id);
 export const board = (layout, id) => layout.boards.find((b) => b.id === id);
+/** What a load is called: its own name, else its id. */
+export const label = (l) => l.name || l.id;
 export const isLoose = (l) => !l.board || !l.outlet;
 
 /** Add a load and say which id it got: `[layout, id]`. */
@@ -59,12 +61,6 @@ export function swap(layout, one, other) {
   const b = load(layout, other);
   return changeLoad(changeLoad(layout, one, { board: b.board, outlet: b.outlet }),
     other, { board: a.board, outlet: a.outlet });
-}
-
-/** Rename a load, if the new id is free and not empty. */
-export function renameLoad(layout, id, wanted) {
-  if (!wanted || ids(layout.loads).includes(wanted)) return layout;
-  return { ...layout, loads: swapIn(layout.loads, id, { id: wanted }) };
 }
 
 /** Add a board of a type, on an outlet or (fedFrom null) on the supply: `[layout, id]`. */

@@ -5,7 +5,7 @@ import { h, redraw, tell } from "../dom.js";
 import { amps, figure, outletName, plain } from "../format.js";
 import { ROWS } from "../layout.js";
 import { t } from "../text.js";
-import { colourOf, dab, slug } from "./conductor.js";
+import { colourOf, slug } from "./conductor.js";
 import { tag } from "./severity.js";
 
 /** Emits "outlet" with the outlet's id when one is tapped. */
@@ -21,7 +21,7 @@ class Face extends HTMLElement {
       .map((row) => [row, outlets.filter((o) => (o.outlet.row ?? null) === row)])
       .filter(([, held]) => held.length);
     redraw(this,
-      this.#heads(lines, code, old),
+      this.#heads(lines, old),
       lines.length > 1 ? this.#buses(lines, code) : null,
       rows.length ? null : h("p", {}, t("face.unknown")),
       rows.map(([row, held]) => h("section", { class: "row", "aria-label": t(`row.${row ?? "none"}`) },
@@ -32,11 +32,11 @@ class Face extends HTMLElement {
   }
 
   // The columns' heads stay in sight while the outlets scroll by. A reader has the gauges instead.
-  #heads(lines, code, old) {
+  #heads(lines, old) {
     return h("div", { class: "columns heads", "aria-hidden": "true", vars: { "--columns": lines.length }, "data-old": String(Boolean(old)) },
-      lines.map(({ own, line, reading, severity }) => h("div", { class: "head", "data-severity": severity },
-        h("span", { class: "head-line" }, dab(colourOf(code, line)), h("b", {}, own), tag(severity)),
-        h("span", { class: "figure" }, h("b", {}, amps(reading?.current_a)), ` A · ${figure(reading?.loading_pct)} %`))));
+      lines.map(({ own, reading, severity }) => h("div", { class: "head" },
+        h("span", { class: "head-line" }, h("b", {}, own), tag(severity) ?? h("span", { class: "figure" }, t("percent", { n: figure(reading?.loading_pct) }))),
+        h("b", { class: "figure" }, t("amps", { n: amps(reading?.current_a) })))));
   }
 
   #buses(lines, code) {
@@ -47,10 +47,14 @@ class Face extends HTMLElement {
   #columns(boardId, lines, held, placing) {
     const one = held.filter((o) => o.outlet.lines.length === 1);
     const several = held.filter((o) => o.outlet.lines.length > 1);
+    // Row by row, so that the tab key and a reader go along the box as the eye does.
+    const depth = Math.max(0, ...lines.map(({ own }) => one.filter((o) => o.outlet.lines[0] === own).length));
+    const cells = Array.from({ length: depth }, (_, index) => lines.map(({ own }, column) =>
+      [one.filter((o) => o.outlet.lines[0] === own)[index], column])).flat();
     return [
       one.length ? h("div", { class: "columns", vars: { "--columns": lines.length } },
-        lines.map(({ own }) => h("div", { class: "column" },
-          one.filter((o) => o.outlet.lines[0] === own).map((o) => this.#tile(boardId, o, placing))))) : null,
+        cells.filter(([o]) => o).map(([o, column]) =>
+          h("div", { class: "cell", vars: { "--column": column + 1 } }, this.#tile(boardId, o, placing)))) : null,
       several.map((o) => this.#tile(boardId, o, placing)),
     ];
   }

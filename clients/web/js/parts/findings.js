@@ -6,9 +6,9 @@ import { t } from "../text.js";
 import { bySeverity } from "./severity.js";
 
 /** A finding's place in words: board, phase, outlet, lamp, set-up, as far as it has them. */
-export function placeWords(where) {
-  const part = (name) => (where?.[name]
-    ? t(`where.${name}`, { name: name === "outlet" ? outletName(where.outlet) : where[name] }) : null);
+export function placeWords(where, named = (id) => id) {
+  const said = { outlet: outletName, load: named };
+  const part = (name) => (where?.[name] ? t(`where.${name}`, { name: (said[name] ?? String)(where[name]) }) : null);
   return ["board", "phase", "outlet", "load", "setup"].map(part).filter(Boolean).join(" · ");
 }
 
@@ -22,9 +22,12 @@ const against = ({ value, limit, unit }) => {
 
 /** Emits "finding" with the finding when its place is asked for, "mend" when its remedy is taken. */
 class Findings extends HTMLElement {
-  /** `findings` as answered; `first` shows only the first thing to do; `mendable(finding)` says whether a remedy can be entered. */
-  show({ findings, first = false, mendable = () => false }) {
-    this.mendable = mendable;
+  /**
+   * `findings` as answered; `first` shows only the first thing to do; `mendable(finding)` says
+   * whether a remedy can be entered, `named(id)` what a load is called.
+   */
+  show({ findings, first = false, mendable = () => false, named }) {
+    Object.assign(this, { mendable, named });
     this.classList.add("findings");
     const sorted = bySeverity(findings);
     const shown = first ? sorted.filter((f) => f.severity !== "note").slice(0, 1) : sorted;
@@ -32,7 +35,7 @@ class Findings extends HTMLElement {
   }
 
   #card(finding, key, first) {
-    const place = placeWords(finding.where);
+    const place = placeWords(finding.where, this.named);
     return h("li", { class: "finding", "data-severity": finding.severity },
       h("p", { class: "finding-head" },
         h("span", { class: "tag", "data-severity": finding.severity }, t(`severity.${finding.severity}`)),

@@ -3,7 +3,7 @@
 import { h, redraw } from "../dom.js";
 import { outletName, plain } from "../format.js";
 import {
-  addBoard, addLoad, board, isLoose, load, mended, occupants, outletsOf, path, plug, swap, unplug,
+  addBoard, addLoad, board, isLoose, label, load, mended, occupants, outletsOf, path, plug, swap, unplug,
 } from "../layout.js";
 import { colourCode } from "../parts/conductor.js";
 import "../parts/face.js";
@@ -21,7 +21,7 @@ import { openBoard } from "./feeder.js";
 import { figuresTable, roomTable } from "./figures.js";
 import { regionAtHand } from "./lamps.js";
 import { stem } from "./lamp.js";
-import { loadName, openLoad } from "./load.js";
+import { kindOf, openLoad } from "./load.js";
 import { openOutlet } from "./outlet.js";
 import { boardWords, gaugesOf, limitOf, ratingWords, setupWords, supplyGauges, tileOf } from "./readings.js";
 import { openSetups } from "./setups.js";
@@ -64,15 +64,17 @@ export async function boardScreen() {
 
   // Two plugs for one outlet: swap them, or share it and let the service say what that means.
   function askFull(id, other, boardId, outletId) {
-    const loose = isLoose(load(worksheet.layout, id));
+    const mine = load(worksheet.layout, id);
+    const there = load(worksheet.layout, other);
+    const loose = isLoose(mine);
     const key = (words, change) => (close) => h("button", { type: "button", class: "item", on: { click: () => {
       worksheet.edit(change);
       close();
     } } }, words);
     openSheet(t("full.title", { name: outletName(outletId) }), (close) => h("div", { class: "form" },
-      h("p", {}, t("full.words", { name: other })),
+      h("p", {}, t("full.words", { name: label(there) })),
       [
-        loose ? key(t("full.replace", { name: other }), (l) => plug(unplug(l, other), id, boardId, outletId)) : key(t("full.swap", { one: id, other }), (l) => swap(l, id, other)),
+        loose ? key(t("full.replace", { name: label(there) }), (l) => plug(unplug(l, other), id, boardId, outletId)) : key(t("full.swap", { one: label(mine), other: label(there) }), (l) => swap(l, id, other)),
         key(t("full.both"), (l) => plug(l, id, boardId, outletId)),
       ].map((make) => make(close))), () => draw());
   }
@@ -102,8 +104,9 @@ export async function boardScreen() {
     parts.gauges.show({ ...gauges, ...look });
     if (several) parts.whole.show({ ...supplyGauges({ region, layout, answer, findings, setup }), ...look });
     const mendable = (finding) => fresh && mended(layout, finding.actions) !== null;
-    parts.first.show({ findings, first: true, mendable });
-    parts.findings.show({ findings, mendable });
+    const named = (id) => (load(layout, id) ? label(load(layout, id)) : id);
+    parts.first.show({ findings, first: true, mendable, named });
+    parts.findings.show({ findings, mendable, named });
     // Findings stay while the next answer is on its way, so that nothing jumps under a thumb.
     for (const list of [parts.first, parts.findings]) list.classList.toggle("old", !fresh);
     parts.face.show({
@@ -203,8 +206,8 @@ export async function boardScreen() {
       h("h3", {}, t("table.title")),
       loose.length ? h("ul", {}, loose.map((l) => h("li", { class: "keys" },
         h("button", { type: "button", class: "item", "data-key": `loose:${l.id}`, "aria-pressed": String(placing === l.id), on: { click: () => startPlacing(l.id) } },
-          h("b", {}, l.id), " ", loadName(l, fixtures), h("span", { class: "aside" }, ` · ${t("table.plug")}`)),
-        h("button", { type: "button", class: "key-text", "data-key": `edit:${l.id}`, "aria-label": t("table.edit", { name: l.id }), on: { click: () => openLoad(l.id, rooms()) } }, t("change")))))
+          h("b", {}, label(l)), " ", kindOf(l, fixtures), h("span", { class: "aside" }, ` · ${t("table.plug")}`)),
+        h("button", { type: "button", class: "key-text", "data-key": `edit:${l.id}`, "aria-label": t("table.edit", { name: label(l) }), on: { click: () => openLoad(l.id, rooms()) } }, t("change")))))
         : h("p", { class: "aside" }, t("table.none")),
       h("a", { class: "key-text", href: "#/lamps" }, t("table.find")));
   }
@@ -232,7 +235,7 @@ export async function boardScreen() {
       const open = kind === "loads" && load(worksheet.layout, id) ? () => openLoad(id, rooms())
         : kind === "boards" && board(worksheet.layout, id) ? () => openBoard(id, rooms())
           : ["supply", "region", "name", "ambient_c"].includes(kind) ? () => openSupply(rooms()) : null;
-      const place = kind === "loads" || kind === "boards" ? id : t(`fault.place.${kind}`, {}, kind);
+      const place = kind === "loads" && load(worksheet.layout, id) ? label(load(worksheet.layout, id)) : kind === "boards" ? id : t(`fault.place.${kind}`, {}, kind);
       return h("li", {}, open
         ? h("button", { type: "button", class: "item", "data-key": `fault:${at}`, on: { click: open } }, h("b", {}, place), " ", words)
         : [h("b", {}, place), " ", words]);
@@ -243,7 +246,7 @@ export async function boardScreen() {
     const l = load(layout, placing);
     if (!l) { placing = null; return null; }
     return h("div", { class: "placing-bar", role: "status" },
-      h("p", {}, t("placing.words", { id: l.id, name: loadName(l, fixtures) })),
+      h("p", {}, t("placing.words", { id: label(l), name: kindOf(l, fixtures) })),
       h("button", { type: "button", class: "key-text", "data-key": "cancel", on: { click: () => { placing = null; draw(); } } }, t("placing.cancel")));
   }
 

@@ -2,7 +2,7 @@
 
 import { h, redraw } from "../dom.js";
 import { amps, figure, outletName, plain } from "../format.js";
-import { burnsIn, changeLoad, isLoose, load, path, removeLoad, renameLoad, switchLoad, unplug } from "../layout.js";
+import { burnsIn, changeLoad, isLoose, label, load, path, removeLoad, switchLoad, unplug } from "../layout.js";
 import { choiceField, numberField, showFaults, textField, tickField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { stepper } from "../parts/stepper.js";
@@ -10,13 +10,12 @@ import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { runFields } from "./feeder.js";
 
-/** What to call a load: its fixture's or its own name. */
-export const loadName = (l, fixtures) =>
-  l.name ?? l.custom?.name ?? fixtures.get(l.fixture)?.name ?? (l.fixture ?? "").replaceAll("-", " ");
+/** What kind of thing a load is, in words. */
+export const kindOf = (l, fixtures) =>
+  l.custom?.name ?? fixtures.get(l.fixture)?.name ?? (l.fixture ?? "").replaceAll("-", " ");
 
 /** The sheet of one load. `move(id)` starts placing it anew. */
-export function openLoad(id, { regions, cables, fixtures, move }) {
-  let loadId = id;
+export function openLoad(loadId, { regions, cables, fixtures, move }) {
   const body = h("div", { class: "form" });
   const said = h("p", { class: "drawn", role: "status" });
   const at = () => path("loads", loadId);
@@ -28,7 +27,7 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
     if (!l) { close(); return; }
     const again = () => draw(close);
     redraw(body,
-      h("p", {}, loadName(l, fixtures), isLoose(l) ? h("span", { class: "aside" }, ` · ${t("load.loose")}`)
+      h("p", {}, kindOf(l, fixtures), isLoose(l) ? h("span", { class: "aside" }, ` · ${t("load.loose")}`)
         : h("span", { class: "aside" }, ` · ${t("load.at", { board: l.board, outlet: outletName(l.outlet) })}`)),
       said,
       h("div", { class: "keys" },
@@ -62,12 +61,7 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
         })),
       tickField(t("load.keep"), { checked: l.keep ?? false, key: "keep", change: (keep) => set({ keep: keep || undefined }) }),
       textField(t("load.name"), {
-        value: l.id, maxlength: 64, path: `${at()}/id`, hint: t("load.name.hint"),
-        change: (name) => {
-          worksheet.edit((x) => renameLoad(x, loadId, name));
-          if (load(worksheet.layout, name)) loadId = name;
-          again();
-        },
+        value: label(l), path: `${at()}/name`, hint: t("load.name.hint"), change: (name) => set({ name: name || undefined }),
       }),
       h("p", { class: "fault", hidden: true, "data-rest": true }),
       h("button", { type: "button", class: "grave", on: { click: () => {
@@ -105,7 +99,7 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
   }
 
   worksheet.addEventListener("change", heard);
-  openSheet(t("load.title", { name: loadId }), (close) => { draw(close); return body; },
+  openSheet(label(load(worksheet.layout, loadId)), (close) => { draw(close); return body; },
     () => worksheet.removeEventListener("change", heard));
 }
 

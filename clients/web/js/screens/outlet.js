@@ -3,14 +3,14 @@
 
 import { h, redraw } from "../dom.js";
 import { outletName, plain } from "../format.js";
-import { addBoard, addLoad, board, isLoose, occupants, outletsOf, plug, removeBoard } from "../layout.js";
+import { addBoard, addLoad, board, isLoose, label, occupants, outletsOf, plug, removeBoard } from "../layout.js";
 import { numberField, textField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { remember } from "../reference.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { stem } from "./lamp.js";
-import { loadName } from "./load.js";
+import { kindOf } from "./load.js";
 import { lampSearch } from "./search.js";
 
 /** Board types that may hang on an outlet: same number of lines, and a plug that goes in where known. */
@@ -51,7 +51,7 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
     redraw(body,
       h("p", { class: "aside" }, describe(outlet, region)),
       held.loads.map((l) => h("button", { type: "button", class: "item", on: { click: () => { close(); edit(l.id); } } },
-        h("b", {}, l.id), " ", loadName(l, fixtures))),
+        h("b", {}, label(l)), " ", kindOf(l, fixtures))),
       held.boards.map((b) => h("div", { class: "keys" },
         h("button", { type: "button", class: "item", on: { click: () => { close(); show(b.id); } } }, t("outlet.show", { name: b.id })),
         h("button", { type: "button", class: "key-text", on: { click: () => { worksheet.edit((x) => removeBoard(x, b.id)); close(); } } },
@@ -59,7 +59,7 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
       full ? h("p", { class: "caution" }, t("outlet.full")) : null,
       loose.length ? [h("h3", {}, t("outlet.loose")), loose.map((l) => h("button", {
         type: "button", class: "item", on: { click: () => { worksheet.edit((x) => plug(x, l.id, boardId, outletId)); close(); } },
-      }, h("b", {}, l.id), " ", loadName(l, fixtures)))] : null,
+      }, h("b", {}, label(l)), " ", kindOf(l, fixtures)))] : null,
       full ? null : [h("h3", {}, t("outlet.find")), search.node],
       h("details", { "data-key": "plate" }, h("summary", {}, t("outlet.plate")), plateForm(close)),
       subBoards(close));

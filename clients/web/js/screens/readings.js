@@ -2,11 +2,11 @@
 // no figure.
 
 import { figure, outletName, plain } from "../format.js";
-import { burnsIn, linesOf, occupants, outletsOf, path, supplyLine } from "../layout.js";
+import { burnsIn, label, linesOf, occupants, outletsOf, path, supplyLine } from "../layout.js";
 import { worst } from "../parts/severity.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
-import { loadName } from "./load.js";
+import { kindOf } from "./load.js";
 
 /** Where the working limit is marked on a column: the layout's own, else the region's. */
 export const limitOf = (layout, region) =>
@@ -71,7 +71,7 @@ export function tileOf({ layout, b, outlet, answer, findings, setup, lit, fixtur
   return {
     outlet, boards: boards.map((each) => each.id),
     held: loads.map((l) => ({
-      name: l.id, what: what(l, fixtures), off: setup ? !burnsIn(l, setup) : l.setups?.length === 0,
+      name: label(l), what: what(l, fixtures), off: setup ? !burnsIn(l, setup) : l.setups?.length === 0,
     })),
     reading: answer?.boards?.find((each) => each.id === b.id)?.outlets?.find((o) => o.id === outlet.id),
     severity: worst(here),
@@ -92,7 +92,7 @@ const linesWord = (layout, b) => !(layout.supply.system === "single-phase" && !b
 function what(l, fixtures) {
   const count = l.count > 1 ? `${plain(l.count)} × ` : "";
   const level = l.dimmed_to !== undefined && l.dimmed_to < 1 ? ` · ${plain(Math.round(l.dimmed_to * 100))} %` : "";
-  return `${count}${loadName(l, fixtures)}${level}`;
+  return `${count}${kindOf(l, fixtures)}${level}`;
 }
 
 /** A board in a line: its type, what feeds it, the cable's capacity as the service has it. */

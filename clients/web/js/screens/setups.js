@@ -1,12 +1,12 @@
 // Set-ups: which lamps burn together.
 
 import { h, redraw } from "../dom.js";
-import { addSetup, burnsIn, removeSetup, renameSetup, switchLoad } from "../layout.js";
+import { addSetup, burnsIn, label, removeSetup, renameSetup, switchLoad } from "../layout.js";
 import { textField, tickField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
-import { loadName } from "./load.js";
+import { kindOf } from "./load.js";
 
 /** The sheet of all set-ups. */
 export function openSetups({ fixtures }) {
@@ -17,7 +17,7 @@ export function openSetups({ fixtures }) {
       h("p", {}, t(layout.setups?.length ? "setups.some" : "setups.none")),
       (layout.setups ?? []).map((s) => h("details", { open: s.id === opened, "data-key": `setup:${s.id}` },
         h("summary", {}, s.id, h("span", { class: "aside" }, ` ${t("setups.burning", { n: layout.loads.filter((l) => burnsIn(l, s.id)).length, all: layout.loads.length })}`)),
-        layout.loads.map((l) => tickField(`${l.id} · ${loadName(l, fixtures)}`, {
+        layout.loads.map((l) => tickField(`${label(l)} · ${kindOf(l, fixtures)}`, {
           checked: burnsIn(l, s.id), key: `${s.id}/${l.id}`,
           change: (on) => { worksheet.edit((x) => switchLoad(x, l.id, s.id, on)); draw(s.id); },
         })),
