@@ -16,7 +16,7 @@ from evenboard.electrics.powerflow import solve
 from evenboard.electrics.solution import Solution
 from evenboard.electrics.switching import drop_out
 from support.builders import a_board, a_layout, a_load, a_supply
-from support.trees import MODELS, a_tree
+from support.trees import a_tree
 
 SEEDS = st.integers(min_value=0, max_value=10**6)
 SOME = settings(max_examples=40, deadline=None)

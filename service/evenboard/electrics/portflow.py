@@ -3,44 +3,24 @@
 Most layouts lose a few percent on the way, and the fixed point gains that factor in each step. Near
 voltage collapse it is slow: Newton's method then decides, and a row (a set-up, a scenario) that has
 no solution is marked as such. With floating neutrals their potentials F join the unknowns; see
-:func:`floating_state`.
+:mod:`evenboard.electrics.floating`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from evenboard.electrics.network import EARTHED, Network
+from evenboard.electrics.floating import floating_state
+from evenboard.electrics.network import Network
 from evenboard.electrics.pathtree import DenseTree
+from evenboard.electrics.portstate import PortState, tolerance_v
 from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray
 
-__all__ = ["TOLERANCE", "PortState", "branch_admittance_s", "port_state"]
-
-TOLERANCE = 1e-11
-"""Largest last step over the supply voltage; the error left is below 1e-9 wherever this is met."""
+__all__ = ["port_state"]
 
 _FIXED_POINT_STEPS = 40
 _SWEEP_STEPS = 400
 _NEWTON_STEPS = 30
-_FLOATING_STEPS = 400
-_FIRST_PACE = 0.5
-_LARGEST_GROWTH = 4.0
-_LONGEST_MOVE = 0.2
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PortState:
-    """Solved ports of ``K`` rows: voltages and currents (K, P), floating neutrals (K, F).
-
-    Rows that have no solution are not ``converged`` (K,) and hold zeros.
-    """
-
-    voltage_v: ComplexArray
-    current_a: ComplexArray
-    floating_v: ComplexArray
-    converged: BoolArray
 
 
 def port_state(net: Network, scale: FloatArray) -> PortState:
@@ -65,7 +45,7 @@ def port_state(net: Network, scale: FloatArray) -> PortState:
     """
     with np.errstate(all="ignore"):
         if net.islands:
-            return _floating(net, scale)
+            return floating_state(net, scale)
         return _earthed(net, scale)
 
 
@@ -78,7 +58,7 @@ def _earthed(net: Network, scale: FloatArray) -> PortState:
         return PortState(empty, empty, no_floating, np.ones(rows, dtype=np.bool_))
     draws = _draws_by_port(net, scale)
     voltage = np.broadcast_to(start_v, (rows, ports))
-    limit = TOLERANCE * net.layout.supply.voltage_v
+    limit = tolerance_v(net)
     is_dense = isinstance(net.tree, DenseTree)
     current, _ = _current(voltage, draws)
     done = np.zeros(rows, dtype=np.bool_)
@@ -146,7 +126,7 @@ def _newton(
     assert isinstance(net.tree, DenseTree)
     matrix, start_v = net.tree.matrix, net.ports.open_circuit_v
     rows, ports = draws[0][1].shape
-    limit = TOLERANCE * net.layout.supply.voltage_v
+    limit = tolerance_v(net)
     voltage = np.tile(start_v, (rows, 1))
     good = np.zeros(rows, dtype=np.bool_)
     active = np.arange(rows)
@@ -194,102 +174,3 @@ def _jacobian(
     upper = np.concatenate([(direct + mirrored).real, -(direct - mirrored).imag], axis=2)
     lower = np.concatenate([(direct + mirrored).imag, (direct - mirrored).real], axis=2)
     return np.concatenate([upper, lower], axis=1)
-
-
-def branch_admittance_s(net: Network, scale: FloatArray, size_v: FloatArray) -> ComplexArray:
-    """Fundamental current over voltage of every branch.
-
-    Parameters
-    ----------
-    net : Network
-        The layout made ready.
-    scale : ndarray, shape (K, B)
-        Power of each branch over what its load draws as plugged. [-]
-    size_v : ndarray, shape (K, B)
-        Voltage across each branch, RMS. [V]
-
-    Returns
-    -------
-    ndarray of complex128, shape (K, B)
-        Admittance; 0 where the branch is off or has no voltage. [S]
-
-    References
-    ----------
-    .. [1] ``P = P0 (V / V0)^k``; on a floating neutral constant impedance below
-       ``Branches.floor_v``, as general-purpose distribution simulators do below a voltage limit.
-    """
-    branches = net.branches
-    size_v = np.maximum(size_v, branches.floor_v)
-    law = np.zeros_like(size_v)
-    np.power(size_v, branches.exponent - 2.0, out=law, where=size_v > 0.0)
-    admittance: ComplexArray = scale * branches.coefficient * law
-    return admittance
-
-
-def _floating(net: Network, scale: FloatArray) -> PortState:
-    """As :func:`port_state` where some neutrals float.
-
-    A floating neutral settles where its currents cancel. Lamps alone have one such point. With
-    electronics several may exist, and which one comes is decided by what happens after the neutral
-    opens: its potential moves with the current that has nowhere to go. The steps follow that
-    motion (implicit, and longer as it comes to rest), so that only a stable point is found.
-    Electronics below their input range starve like an impedance; that they would draw constant
-    power down to nothing is what no supply does.
-    """
-    ports, branches = net.ports, net.branches
-    start_v = ports.open_circuit_v
-    rows, port_count = len(scale), len(start_v)
-    limit = TOLERANCE * net.layout.supply.voltage_v
-    floats = np.flatnonzero(ports.island != EARTHED)
-    member = np.zeros((len(floats), net.islands))
-    member[np.arange(len(floats)), ports.island[floats]] = 1.0
-    by_port = np.argsort(branches.port, kind="stable")
-    starts = np.flatnonzero(np.diff(branches.port[by_port], prepend=-1))
-
-    def summed(values: ComplexArray) -> ComplexArray:
-        total: ComplexArray = np.add.reduceat(values[:, by_port], starts, axis=1)
-        return total
-
-    voltage = np.tile(start_v, (rows, 1))
-    current = np.zeros((rows, port_count), dtype=np.complex128)
-    floating_v = np.zeros((rows, net.islands), dtype=np.complex128)
-    done = np.full(rows, port_count == 0)
-    pace = np.full((rows, net.islands), _FIRST_PACE)
-    last_miss_a = np.zeros((rows, net.islands))
-    longest_v = _LONGEST_MOVE * net.layout.supply.voltage_v
-    for _ in range(_FLOATING_STEPS if port_count else 0):
-        at = voltage[:, branches.port]
-        size = np.abs(at)
-        admittance = branch_admittance_s(net, scale, size)
-        half_order = 0.5 * np.where(size < branches.floor_v, 2.0, branches.exponent)
-        turn = np.where(size > 0.0, at / np.conj(at), 0.0)
-        current = summed(admittance * at)
-        along = summed(admittance * half_order)[:, floats]
-        across = summed(admittance * (half_order - 1.0) * turn)[:, floats]
-        miss = current[:, floats] @ member
-        weight = np.abs(along) @ member + np.abs(across) @ member
-        miss_a = np.abs(miss)
-        longer = pace * np.clip(last_miss_a / miss_a, 1.0, _LARGEST_GROWTH)
-        pace = np.where(miss_a < last_miss_a, longer, _FIRST_PACE)
-        last_miss_a = miss_a
-        # Complex form of the two real equations (a + weight / pace) move + b conj(move) = miss.
-        a = along @ member + weight / pace
-        b = across @ member
-        move = (np.conj(a) * miss - b * np.conj(miss)) / (np.abs(a) ** 2 - np.abs(b) ** 2)
-        move *= np.minimum(longest_v / np.abs(move), 1.0)
-        move = np.where(weight * np.abs(miss) > 0.0, move, 0.0)
-        floating_v = floating_v + move
-        shift = move @ member.T
-        ahead = current.copy()
-        ahead[:, floats] -= along * shift + across * np.conj(shift)
-        before = voltage
-        voltage = start_v - net.tree.drop_v(ahead)
-        voltage[:, floats] -= floating_v @ member.T
-        done = np.abs(voltage - before).max(axis=1) <= limit
-        done &= (miss_a <= limit * weight).all(axis=1)
-        if done.all():
-            break
-    voltage[~done] = 0.0
-    current[~done] = 0.0
-    floating_v[~done] = 0.0
-    return PortState(voltage, current, floating_v, done)

@@ -6,7 +6,8 @@ import numpy as np
 
 from evenboard.electrics.layout import NEUTRAL, Layout
 from evenboard.electrics.network import Network, network
-from evenboard.electrics.portflow import PortState, branch_admittance_s, port_state
+from evenboard.electrics.portflow import port_state
+from evenboard.electrics.portstate import PortState, branch_admittance_s
 from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray, Flow, Solution
 from evenboard.electrics.tungsten import (
     COLOUR_EXPONENT,
