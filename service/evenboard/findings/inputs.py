@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from evenboard.electrics.layout import Load
+from evenboard.electrics.load import takes_voltage
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -37,9 +38,15 @@ def input_range_v(view: View, index: int) -> tuple[float, float]:
 
 
 def is_mismatched(view: View, index: int) -> bool:
-    """Whether the supply's nominal voltage already lies outside a load's input range."""
-    low, high = input_range_v(view, index)
+    """Whether the supply's voltage is none that a load is made for.
+
+    A marked range is taken with the tolerance that every supply has: 243 V is right for 220-240 V.
+    """
     nominal = float(view.load_nominal_v[index])
+    marked = view.layout.loads[index].input_range_v
+    if marked is not None:
+        return not takes_voltage(marked, nominal)
+    low, high = input_range_v(view, index)
     return not low * (1.0 - 1e-9) <= nominal <= high * (1.0 + 1e-9)
 
 

@@ -109,7 +109,7 @@ def _overloaded(
     if moves:
         remedy = move_words(view, moves)
     else:
-        actions = unplugging(view, node, goal)
+        actions = unplugging(view, node, neutral_within(_all_on_limit_a(view, node, rating)))
         remedy = f"No re-plugging mends it: it needs a neutral of {amps(value)}"
         remedy += f", or {unplug_words(view, actions)}." if actions else "."
     return Finding(
@@ -125,6 +125,19 @@ def _overloaded(
         NEUTRAL_BASIS,
         actions,
     )
+
+
+def _all_on_limit_a(view: View, node: int, rating: float) -> float:
+    """What the neutral may carry with all on so that switching makes no more than the rating. [A]
+
+    Triplens are there with all on already; the fundamental that switching adds is in quadrature.
+    """
+    switching = view.worst_switching[node]
+    if switching is None:
+        return rating
+    triplen = float(view.neutral_triplen_a[switching.setup, node])
+    added = max(switching.current_a**2 - triplen**2, 0.0)
+    return float(np.sqrt(rating**2 - added)) if added < rating**2 else rating
 
 
 def _ends_at(view: View, node: int) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from evenboard.electrics.load import takes_voltage
 from evenboard.findings.action import Action, Replace, UndimmedSupply, Unplug
 from evenboard.findings.finding import Finding, Severity
 from evenboard.findings.inputs import input_range_v, is_mismatched
@@ -52,8 +51,6 @@ def voltage_mismatch(view: View) -> Iterator[Finding]:
         low, high = input_range_v(view, index)
         if not is_mismatched(view, index):
             continue
-        if takes_voltage((low, high), nominal):
-            continue
         too_high = nominal > high
         severity: Severity = "fail" if too_high else "caution"
         moves = other_voltage(view, index)
@@ -64,8 +61,7 @@ def voltage_mismatch(view: View) -> Iterator[Finding]:
         else:
             remedy = (
                 f"No outlet here gives {number(low, 0)} to {number(high, 0)} V: unplug it, and use "
-                "a "
-                "transformer or the version made for this voltage."
+                "a transformer or the version made for this voltage."
             )
         actions: tuple[Action, ...] = moves or (Unplug(load.id),)
         yield Finding(

@@ -306,7 +306,7 @@ def _best_step(search: Replugging, node: int, goal: Goal, now: float) -> Step | 
             if scores[index] >= now - 1e-6:
                 break
             if search.is_sound(candidates[index]):
-                return candidates[index]
+                return candidates[int(index)]
     return None
 
 
