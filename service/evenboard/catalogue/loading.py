@@ -64,11 +64,14 @@ class _Reading:
 
         cables = self._one_each("cables", read_cable, lambda cable: cable.id)
         outlets: dict[str, OutletStandard] = {}
+        file_of: dict[str, str] = {}
         for file in self._files("outlets"):
             for outlet in read_outlet_standards(file):
                 self._put(outlets, outlet.id, outlet, file)
-        for file_entry in outlets.values():
-            check_accepts(Entry({}, "outlets", file_entry.id, self.faults), file_entry, outlets)
+                file_of[outlet.id] = file.file
+        for outlet in outlets.values():
+            entry = Entry({}, file_of[outlet.id], f"outlet[{outlet.id}]", self.faults)
+            check_accepts(entry, outlet, outlets)
         regions = self._one_each(
             "regions", lambda file: read_region(file, outlets, cables), lambda region: region.id
         )

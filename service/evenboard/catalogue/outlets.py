@@ -58,16 +58,14 @@ def check_accepts(
     for plug_id in outlet.accepts:
         plug = known.get(plug_id)
         if plug is None:
-            entry.one_of(f"{outlet.id} accepts", plug_id, known)
+            entry.one_of("accepts", plug_id, known)
         elif plug.rating_a > outlet.rating_a:
             entry.fault(
-                f"{outlet.id} accepts {plug_id} of {plug.rating_a:g} A: a plug goes into an outlet "
+                f"accepts {plug_id} of {plug.rating_a:g} A: a plug goes into an outlet "
                 f"of its own rating or more, not of {outlet.rating_a:g} A"
             )
         elif plug.lines != outlet.lines:
-            entry.fault(
-                f"{outlet.id} accepts {plug_id}, which has {plug.lines} lines, not {outlet.lines}"
-            )
+            entry.fault(f"accepts {plug_id}, which has {plug.lines} line(s), not {outlet.lines}")
 
 
 def read_board(
