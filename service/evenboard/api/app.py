@@ -12,7 +12,7 @@ from flask import Flask, Response, g, request
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from evenboard import ENGINE_VERSION
-from evenboard.api import demo, ops, problem, web
+from evenboard.api import demo, problem, web
 from evenboard.api.answer import json_bytes
 from evenboard.api.config import Config, read_config
 from evenboard.api.limiting import limit_rate
@@ -57,7 +57,6 @@ def create_app(config: Mapping[str, str] | None = None) -> Flask:
     app.before_request(limit_rate)
     app.after_request(_harden)
     app.after_request(_log_request)
-    app.register_blueprint(ops.blueprint)
     app.register_blueprint(web.blueprint())
     app.extensions["evenboard-openapi"] = _describe(app, settings)
     return app

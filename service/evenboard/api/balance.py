@@ -34,6 +34,7 @@ blueprint = Blueprint("balance", __name__, description="Which phase carries what
 @blueprint.arguments(LayoutSchema)
 @blueprint.response(200, BalanceSchema)
 @blueprint.alt_response(200, schema={"type": "string"}, content_type=CSV, success=True)
+@blueprint.refuses(406)
 def post_balance(layout: Layout) -> Response:
     """Balance a layout as plugged.
 

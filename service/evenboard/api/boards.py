@@ -43,6 +43,7 @@ def boards(query: dict[str, Any]) -> Response:
 
 @blueprint.get("/v1/boards/<board_id>")
 @blueprint.response(200, schema_of(BoardType), headers=TAGGED)
+@blueprint.refuses(404)
 def board(board_id: str) -> Response:
     """Show one board type."""
     found = one_of(current_catalogue().boards, board_id, "board type")

@@ -32,6 +32,7 @@ def cables(query: dict[str, Any]) -> Response:
 
 @blueprint.get("/v1/cables/<cable_id>")
 @blueprint.response(200, schema_of(CableType), headers=TAGGED)
+@blueprint.refuses(404)
 def cable(cable_id: str) -> Response:
     """Show one cable type."""
     found = one_of(current_catalogue().cables, cable_id, "cable type")

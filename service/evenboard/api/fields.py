@@ -59,7 +59,7 @@ def _options(
         "required": required,
         "allow_none": not required,
         "validate": checks,
-        "metadata": {"description": description, **(extra or {})},
+        "metadata": {**({"description": description} if description else {}), **(extra or {})},
     }
 
 
@@ -221,6 +221,8 @@ class Items(fields.List):
         )
         super().__init__(inner, **_options(description, required, [check]))
         self._most = most
+        # A field may be missing, hence null; an item is simply not in the list.
+        self.inner.allow_none = False
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> list[Any]:
         # Before the items are read: the library counts them only when it has read them all.

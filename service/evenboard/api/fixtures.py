@@ -85,6 +85,7 @@ def fixtures(query: dict[str, Any]) -> Response:
 @blueprint.get("/v1/fixtures/<slug>")
 @blueprint.arguments(VoltageQuerySchema, location="query")
 @blueprint.response(200, FixtureSchema, headers=TAGGED)
+@blueprint.refuses(404)
 def fixture(query: dict[str, Any], slug: str) -> Response:
     """Show one fixture type."""
     catalogue = current_catalogue()
@@ -96,6 +97,7 @@ def fixture(query: dict[str, Any], slug: str) -> Response:
 @desk_only
 @blueprint.arguments(FixtureBodySchema)
 @blueprint.response(201, FixtureSchema, headers=TAGGED)
+@blueprint.refuses(401, 409)
 @blueprint.doc(parameters=[IDEMPOTENCY_KEY])
 def add_fixture(body: dict[str, Any]) -> Response:
     """Add a fixture type of the desk's own; it can be used in layouts at once."""
@@ -119,6 +121,7 @@ def add_fixture(body: dict[str, Any]) -> Response:
 @desk_only
 @blueprint.arguments(FixtureChangeSchema)
 @blueprint.response(200, FixtureSchema, headers=TAGGED)
+@blueprint.refuses(401, 403, 404, 412, 428)
 @blueprint.doc(parameters=[IF_MATCH])
 def replace_fixture(body: dict[str, Any], slug: str) -> Response:
     """Replace a fixture type of the desk's own."""
@@ -140,6 +143,7 @@ def replace_fixture(body: dict[str, Any], slug: str) -> Response:
 @blueprint.delete("/v1/fixtures/<slug>")
 @desk_only
 @blueprint.response(204)
+@blueprint.refuses(401, 403, 404, 412, 428)
 @blueprint.doc(parameters=[IF_MATCH])
 def remove_fixture(slug: str) -> Response:
     """Take a fixture type of the desk's own out of the catalogue."""

@@ -35,6 +35,7 @@ def regions(query: dict[str, Any]) -> Response:
 
 @blueprint.get("/v1/regions/<region_id>")
 @blueprint.response(200, schema_of(Region), headers=TAGGED)
+@blueprint.refuses(404)
 def region(region_id: str) -> Response:
     """Show one region profile."""
     found = one_of(current_catalogue().regions, region_id, "region")

@@ -1,8 +1,8 @@
-"""All resources of ``/v1``, in the order in which the OpenAPI document shows them."""
+"""All resources, in the order in which the OpenAPI document shows them."""
 
 from __future__ import annotations
 
-from evenboard.api import balance, boards, cables, fixtures, regions
+from evenboard.api import balance, boards, cables, fixtures, ops, regions
 from evenboard.api.spec import Blueprint
 
 __all__ = ["RESOURCES"]
@@ -13,4 +13,5 @@ RESOURCES: tuple[Blueprint, ...] = (
     boards.blueprint,
     cables.blueprint,
     balance.blueprint,
+    ops.blueprint,
 )
