@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from evenboard.electrics.conductor import resistance_ohm_per_km
+from evenboard.electrics.conductor import is_same_size, resistance_ohm_per_km
 from evenboard.electrics.equipment import Basis, CableSize, CableTable, Conductor, FactorTable
 from evenboard.electrics.harmonic_rating import ANNEX_E, Core, governing_core
 from evenboard.electrics.layout import Run
@@ -276,7 +276,7 @@ def _resistance(run: Run, size: CableSize) -> float:
 
 def _size(table: CableTable, csa_mm2: float) -> CableSize:
     for size in table.sizes:
-        if math.isclose(size.csa_mm2, csa_mm2, rel_tol=0.005):
+        if is_same_size(size.csa_mm2, csa_mm2):
             return size
     near = sorted(table.sizes, key=lambda size: abs(size.csa_mm2 - csa_mm2))[:2]
     names = " and ".join(f"{size.csa_mm2:g} mm2" for size in sorted(near, key=lambda s: s.csa_mm2))
@@ -300,11 +300,12 @@ def _neutral_share(run: Run, table: CableTable, loaded_cores: int, rating_a: flo
     if run.neutral_csa_mm2 is None:
         return 1.0
     listed = [(s.csa_mm2, r) for s in table.sizes if (r := _rating(s, loaded_cores)) is not None]
-    smaller = [r for csa, r in listed if csa <= run.neutral_csa_mm2 * 1.005]
+    own_mm2 = run.neutral_csa_mm2
+    smaller = [r for csa, r in listed if csa <= own_mm2 or is_same_size(csa, own_mm2)]
     if smaller:
         return max(smaller) / rating_a
     smallest_mm2, smallest_a = listed[0]
-    return smallest_a * run.neutral_csa_mm2 / smallest_mm2 / rating_a
+    return smallest_a * own_mm2 / smallest_mm2 / rating_a
 
 
 def _place(run: Run, table: CableTable, ambient_c: float) -> tuple[list[Factor], list[str]]:

@@ -24,6 +24,7 @@ __all__ = [
     "JIS_FLEXIBLE",
     "REFERENCE_FREQUENCY",
     "conductor_sizes_mm2",
+    "is_same_size",
     "protective_impedance_ohm",
     "resistance_ohm_per_km",
     "run_impedance_ohm",
@@ -131,7 +132,31 @@ _PLAIN = "plain (ohm/km)"
 _TINNED = "tinned (ohm/km)"
 _AWG_TEMPERATURE_C = 75.0
 _SAME_SIZE = 0.005
-"""Sizes closer than this share are one size: 5.26 and 5.261 mm2 are both 10 AWG."""
+
+
+def is_same_size(first_mm2: float, second_mm2: float) -> bool:
+    """Whether two cross-sections are one size, rounded differently.
+
+    Parameters
+    ----------
+    first_mm2, second_mm2 : float
+        Cross-sections. [mm2]
+
+    Returns
+    -------
+    bool
+        True where they differ by less than 0.5 %: neighbouring sizes differ by 4 % and more.
+
+    References
+    ----------
+    .. [1] A rule of this house: AWG sizes are printed with three and with four figures.
+
+    Examples
+    --------
+    >>> is_same_size(5.26, 5.261), is_same_size(5.26, 5.5)
+    (True, False)
+    """
+    return math.isclose(first_mm2, second_mm2, rel_tol=_SAME_SIZE)
 
 
 def temperature_factor(temperature_c: float) -> float:
@@ -359,7 +384,7 @@ def _ohm_per_km(
 
 def _lookup(table: Table, csa_mm2: float, tinned: bool) -> float | None:
     for size, resistance in table.column(_TINNED if tinned else _PLAIN).items():
-        if math.isclose(size, csa_mm2, rel_tol=_SAME_SIZE):
+        if is_same_size(size, csa_mm2):
             return resistance
     return None
 
