@@ -213,6 +213,16 @@ def test_a_given_neutral_of_four_times_the_resistance_carries_half() -> None:
     assert capacity.neutral_capacity_a == pytest.approx(30.0)
 
 
+def test_a_given_capacity_goes_before_the_table_and_the_table_before_none() -> None:
+    cable = uk(16)
+
+    given = replace(cable, conductor=Conductor(1.2, 0.1, 1.2, 0.1, 50.0))
+    silent = replace(cable, conductor=Conductor(1.2, 0.1, 1.2, 0.1))
+
+    assert rated_a(given) == 50.0
+    assert rated_a(silent) == 63.0
+
+
 def test_without_table_or_capacity_there_is_no_answer() -> None:
     given = Run(10.0, conductor=Conductor(1.0, 0.1, 1.0, 0.1))
 

@@ -162,6 +162,14 @@ def test_a_spelled_out_conductor_rises_by_thirty_kelvin_at_its_capacity() -> Non
     assert warmth(run, 40.0, 40.0, 40.0, 0.0, ambient_c=70.0)[0] == pytest.approx(100.0)
 
 
+def test_a_given_capacity_of_a_known_cable_rises_as_its_table_does() -> None:
+    run = run_of("h07rn-f", "bs7671-4f1a", 16, conductor=Conductor(1.2, 0.1, 1.2, 0.1, 50.0))
+
+    # BS 7671 Table 4F1A: 60 deg C at 30 deg C; also where the ambient leaves a table nothing.
+    assert warmth(run, 50.0, 50.0, 50.0, 0.0)[0] == pytest.approx(60.0)
+    assert warmth(run, 50.0, 50.0, 50.0, 0.0, ambient_c=60.0)[0] == pytest.approx(90.0)
+
+
 def test_every_setup_is_computed_by_itself() -> None:
     run = run_of("h07rn-f", "bs7671-4f1a", 16)
     currents = np.array([[63.0, 63.0, 63.0, 0.0], [0.0, 0.0, 0.0, 0.0], [10.0, 20.0, 30.0, 17.3]])

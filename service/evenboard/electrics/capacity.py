@@ -17,12 +17,16 @@ from evenboard.electrics.harmonic_rating import ANNEX_E, Core, governing_core
 from evenboard.electrics.layout import Run
 
 __all__ = [
+    "AS_GIVEN",
     "Capacity",
     "Factor",
     "loaded_core_count",
     "run_capacity",
     "smallest_size",
 ]
+
+AS_GIVEN = "as given"
+"""What stands for a table's name where the capacity came with the layout."""
 
 _GIVEN = Basis("common-practice", "capacity given with the layout, taken for the place as it is")
 _BEYOND = "beyond the table, which ends at"
@@ -114,8 +118,8 @@ def run_capacity(
     Parameters
     ----------
     run : Run
-        The run. A spelled-out conductor's ``capacity_a`` is taken as given, for its place; a
-        neutral of more resistance gets the current of equal heat (estimate).
+        The run. A spelled-out conductor's ``capacity_a`` is taken as given, for its place, before
+        any table; its neutral of more resistance gets the current of equal heat (estimate).
     loaded_cores : int
         2, 3, or 4 where the neutral of three lines is to be counted whatever its harmonics.
     ambient_c : float
@@ -159,7 +163,7 @@ def run_capacity(
     if run.conductor is not None and given_a is not None:
         governed_by: Core = core if loaded_cores > 2 else "line"
         share = _equal_heat_share(run.conductor)
-        return Capacity(given_a, given_a, (), "as given", _GIVEN, governed_by, None, share)
+        return Capacity(given_a, given_a, (), AS_GIVEN, _GIVEN, governed_by, None, share)
     if run.cable is None or run.table is None or run.csa_mm2 is None:
         return None
     table = run.table

@@ -12,7 +12,7 @@ import math
 
 import numpy as np
 
-from evenboard.electrics.capacity import Capacity
+from evenboard.electrics.capacity import AS_GIVEN, Capacity
 from evenboard.electrics.constant import Constant
 from evenboard.electrics.equipment import Basis
 from evenboard.electrics.layout import Run
@@ -181,14 +181,14 @@ def run_temperature_c(
     if any(factor.name == "loaded neutral" for factor in capacity.factors):
         # The factor keeps four loaded cores as warm as three at the full rating: 4 x 0.86^2 = 3.
         loaded_cores = 4
+    line_a, neutral_a = capacity.capacity_a, capacity.neutral_capacity_a
     if run.cable is None or run.table is None:
         rated_c = ambient_c + GIVEN_RISE.value
-        line_a, neutral_a = capacity.capacity_a, capacity.neutral_capacity_a
-    elif capacity.capacity_a > 0.0:
-        rated_c = run.cable.rated_temperature_c
-        line_a, neutral_a = capacity.capacity_a, capacity.neutral_capacity_a
-    else:
+    elif capacity.table == AS_GIVEN or line_a <= 0.0:
         rated_c = ambient_c + run.cable.rated_temperature_c - run.table.reference_ambient_c
+    else:
+        rated_c = run.cable.rated_temperature_c
+    if line_a <= 0.0:
         line_a = capacity.table_rating_a * math.prod(
             factor.value for factor in capacity.factors if factor.name != "ambient"
         )
