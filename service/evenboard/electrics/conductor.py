@@ -8,6 +8,7 @@ the rated conductor temperature (the safe side) brings them into service.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -25,6 +26,7 @@ __all__ = [
     "REFERENCE_FREQUENCY",
     "conductor_sizes_mm2",
     "is_same_size",
+    "line_and_neutral_ohm",
     "protective_impedance_ohm",
     "resistance_ohm_per_km",
     "run_impedance_ohm",
@@ -257,6 +259,56 @@ def resistance_ohm_per_km(csa_mm2: float, *, tinned: bool, temperature_c: float 
     return at_75 * factor / temperature_factor(_AWG_TEMPERATURE_C)
 
 
+def line_and_neutral_ohm(
+    run: Run, frequency_hz: float, temperature_c: float | None = None
+) -> tuple[complex, complex]:
+    """Series impedance of a line conductor and of the neutral of a run.
+
+    The same figures as :func:`run_impedance_ohm` without an array around them: the power flow asks
+    for every run of a layout. Whether the neutral is connected makes no difference here.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    frequency_hz : float
+        Frequency of the supply. [Hz]
+    temperature_c : float, optional
+        Conductor temperature; by default the cable's rated temperature, the safe side. [deg C]
+
+    Returns
+    -------
+    line, neutral : complex
+        Impedance of one line conductor and of the neutral. [ohm]
+
+    Raises
+    ------
+    ValueError
+        As :func:`run_impedance_ohm`.
+
+    References
+    ----------
+    .. [1] As :func:`run_impedance_ohm`.
+
+    Examples
+    --------
+    >>> from evenboard.electrics.equipment import Conductor
+    >>> line_and_neutral_ohm(Run(100.0, conductor=Conductor(2.0, 0.1, 4.0, 0.1)), 60.0)
+    ((0.2+0.01j), (0.4+0.01j))
+    """
+    km = _length_km(run)
+    if run.conductor is not None:
+        given = run.conductor
+        line = complex(given.r_ohm_per_km, given.x_ohm_per_km)
+        neutral = complex(given.neutral_r_ohm_per_km, given.neutral_x_ohm_per_km)
+    else:
+        cable, csa_mm2 = _cable_and_size(run)
+        neutral_csa_mm2 = csa_mm2 if run.neutral_csa_mm2 is None else run.neutral_csa_mm2
+        line = _ohm_per_km(cable, csa_mm2, frequency_hz, temperature_c)
+        neutral = _ohm_per_km(cable, neutral_csa_mm2, frequency_hz, temperature_c)
+    return line * km, neutral * km
+
+
 def run_impedance_ohm(
     run: Run, frequency_hz: float, temperature_c: float | None = None
 ) -> ComplexArray:
@@ -298,17 +350,8 @@ def run_impedance_ohm(
     >>> run_impedance_ohm(Run(100.0, conductor=Conductor(2.0, 0.1, 4.0, 0.1)), 60.0)
     array([0.2+0.01j, 0.2+0.01j, 0.2+0.01j, 0.4+0.01j])
     """
-    km = _length_km(run)
-    if run.conductor is not None:
-        given = run.conductor
-        line = complex(given.r_ohm_per_km, given.x_ohm_per_km)
-        neutral = complex(given.neutral_r_ohm_per_km, given.neutral_x_ohm_per_km)
-    else:
-        cable, csa_mm2 = _cable_and_size(run)
-        neutral_csa_mm2 = csa_mm2 if run.neutral_csa_mm2 is None else run.neutral_csa_mm2
-        line = _ohm_per_km(cable, csa_mm2, frequency_hz, temperature_c)
-        neutral = _ohm_per_km(cable, neutral_csa_mm2, frequency_hz, temperature_c)
-    impedance = np.array([line, line, line, neutral], dtype=np.complex128) * km
+    line, neutral = line_and_neutral_ohm(run, frequency_hz, temperature_c)
+    impedance = np.array([line, line, line, neutral], dtype=np.complex128)
     if not run.neutral_connected:
         impedance[3] = complex(math.inf, 0.0)
     return impedance
@@ -373,13 +416,16 @@ def _ohm_per_km(
 ) -> complex:
     if not (math.isfinite(frequency_hz) and frequency_hz > 0.0):
         raise ValueError(f"frequency must be above 0 Hz, not {frequency_hz} Hz")
-    resistance = resistance_ohm_per_km(
-        csa_mm2,
-        tinned=cable.tinned,
-        temperature_c=cable.rated_temperature_c if temperature_c is None else temperature_c,
-    )
+    at_c = cable.rated_temperature_c if temperature_c is None else temperature_c
+    resistance = _service_resistance(csa_mm2, cable.tinned, at_c)
     reactance = cable.reactance_ohm_per_km * frequency_hz / REFERENCE_FREQUENCY.value
     return complex(resistance, reactance)
+
+
+@lru_cache(maxsize=1024)
+def _service_resistance(csa_mm2: float, tinned: bool, temperature_c: float) -> float:
+    """Resistance remembered: a layout has hundreds of runs of a dozen sizes."""
+    return resistance_ohm_per_km(csa_mm2, tinned=tinned, temperature_c=temperature_c)
 
 
 def _lookup(table: Table, csa_mm2: float, tinned: bool) -> float | None:

@@ -28,8 +28,8 @@ class Wiring:
     ``parent`` per node, -1 for node 0, parents first; ``is_root`` marks nodes at which a floating
     neutral begins; ``impedance_ohm`` (N, 4). Per port: ``node``; ``sign`` (P, 4) is +1 on the
     conductor that feeds it, -1 on the one that leads back, 0 on a neutral that it has for itself.
-    Leads: ``lead_ohm`` (P,) is what a port has to itself; ``block_ports`` (T, 3) and ``block_ohm``
-    (T, 3, 3) are what the three ports behind a three-phase lead have in common.
+    Leads: ``lead_ohm`` (P,) is what a port has to itself, if any does; ``block_ports`` (T, 3) and
+    ``block_ohm`` (T, 3, 3) are what the three ports behind a three-phase lead have in common.
     """
 
     parent: Sequence[int]
@@ -37,7 +37,7 @@ class Wiring:
     impedance_ohm: ComplexArray
     node: NDArray[np.intp]
     sign: FloatArray
-    lead_ohm: ComplexArray
+    lead_ohm: ComplexArray | None
     block_ports: NDArray[np.intp]
     block_ohm: ComplexArray
 
@@ -46,34 +46,25 @@ class DenseTree:
     """The map as a matrix over ports."""
 
     def __init__(self, wiring: Wiring) -> None:
-        nodes = len(wiring.parent)
-        rows: list[list[float]] = []
-        neutral_rows: list[list[float]] = []
-        nothing = [0.0] * nodes
-        for node, parent in enumerate(wiring.parent):
-            row = rows[parent].copy() if parent >= 0 else nothing.copy()
-            row[node] = 1.0
-            rows.append(row)
-            if wiring.is_root[node]:
-                neutral_rows.append(nothing)
-            else:
-                row = neutral_rows[parent].copy() if parent >= 0 else nothing.copy()
-                row[node] = 1.0
-                neutral_rows.append(row)
-        self._path = np.array(rows)
-        self._neutral_path = np.array(neutral_rows)
+        nodes, ports = len(wiring.parent), len(wiring.node)
+        path = _paths(wiring.parent)
+        self._path = np.array(path)
+        self._neutral_path = self._path
+        if any(wiring.is_root):
+            self._neutral_path = np.array(_paths(wiring.parent, wiring.is_root))
         self._impedance_ohm = wiring.impedance_ohm
-        way = np.empty((len(wiring.node), nodes, NEUTRAL + 1))
-        way[:, :, :NEUTRAL] = self._path[wiring.node, :, None] * wiring.sign[:, None, :NEUTRAL]
-        way[:, :, NEUTRAL] = self._neutral_path[wiring.node] * wiring.sign[:, NEUTRAL, None]
-        flat = way.reshape(len(wiring.node), nodes * (NEUTRAL + 1))
+        way = self._path[wiring.node][:, :, None] * wiring.sign[:, None, :]
+        if self._neutral_path is not self._path:
+            way[:, :, NEUTRAL] = self._neutral_path[wiring.node] * wiring.sign[:, NEUTRAL, None]
+        flat = way.reshape(ports, nodes * (NEUTRAL + 1)).astype(np.complex128)
         self.matrix: ComplexArray = (flat * wiring.impedance_ohm.reshape(-1)) @ flat.T
-        diagonal = np.arange(len(wiring.node))
-        self.matrix[diagonal, diagonal] += wiring.lead_ohm
-        for ports, impedance in zip(wiring.block_ports, wiring.block_ohm, strict=True):
-            self.matrix[np.ix_(ports, ports)] += impedance
-        way[:, :, NEUTRAL] *= -1.0
-        self._feeds = flat.astype(np.complex128)
+        if wiring.lead_ohm is not None:
+            diagonal = np.arange(ports)
+            self.matrix[diagonal, diagonal] += wiring.lead_ohm
+        for own, impedance in zip(wiring.block_ports, wiring.block_ohm, strict=True):
+            self.matrix[np.ix_(own, own)] += impedance
+        flat.reshape(ports, nodes, NEUTRAL + 1)[:, :, NEUTRAL] *= -1.0
+        self._feeds = flat
 
     def drop_v(self, current_a: ComplexArray) -> ComplexArray:
         """Drop that port currents cause at every port, both (K, P). [V]"""
@@ -95,6 +86,20 @@ class DenseTree:
         total: ComplexArray = np.matmul(self._path, own)
         total[:, :, NEUTRAL] = own[:, :, NEUTRAL] @ self._neutral_path.T
         return total
+
+
+def _paths(parent: Sequence[int], is_root: Sequence[bool] | None = None) -> list[list[float]]:
+    """Row by node: 1 for every node whose feeder is on its way to the source, or to its root."""
+    rows: list[list[float]] = []
+    nothing = [0.0] * len(parent)
+    for node, above in enumerate(parent):
+        if is_root is not None and is_root[node]:
+            rows.append(nothing)
+            continue
+        row = rows[above].copy() if above >= 0 else nothing.copy()
+        row[node] = 1.0
+        rows.append(row)
+    return rows
 
 
 class SweptTree:
@@ -148,7 +153,8 @@ class SweptTree:
         path = self.path_drop_v(self.inflow_a(current_a))
         # Of the neutral it is the rise that counts, so that the way out and back reads the same.
         drop: ComplexArray = (path[:, self._node] * self._feeds).sum(axis=2)
-        drop += current_a * self._lead_ohm
+        if self._lead_ohm is not None:
+            drop += current_a * self._lead_ohm
         if len(self._block_ports):
             ports = self._block_ports
             drop[:, ports] += np.einsum("kti,tij->ktj", current_a[:, ports], self._block_ohm)

@@ -18,6 +18,7 @@ from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray
 
 __all__ = ["port_state"]
 
+_FIRST_CHECK = 4
 _FIXED_POINT_STEPS = 40
 _SWEEP_STEPS = 400
 _NEWTON_STEPS = 30
@@ -57,24 +58,26 @@ def _earthed(net: Network, scale: FloatArray) -> PortState:
         empty = np.zeros((rows, 0), dtype=np.complex128)
         return PortState(empty, empty, no_floating, np.ones(rows, dtype=np.bool_))
     draws = _draws_by_port(net, scale)
-    voltage = np.broadcast_to(start_v, (rows, ports))
     limit = tolerance_v(net)
     is_dense = isinstance(net.tree, DenseTree)
-    current, _ = _current(voltage, draws)
+    # Where the fixed point takes more than these steps its error may exceed its last step by far.
+    steps = _FIXED_POINT_STEPS if is_dense else _SWEEP_STEPS
+    current = _current(np.broadcast_to(start_v, (rows, ports)), draws)
+    voltage = start_v - net.tree.drop_v(current)
     done = np.zeros(rows, dtype=np.bool_)
-    for step in range(_FIXED_POINT_STEPS if is_dense else _SWEEP_STEPS):
+    for step in range(1, steps):
         before = voltage
+        current = _current(voltage, draws)
         voltage = start_v - net.tree.drop_v(current)
-        current, _ = _current(voltage, draws)
-        if step >= 3:
-            change = np.abs(voltage - before).max(axis=1)
-            done = change <= limit
+        if step >= _FIRST_CHECK:
+            change = voltage - before
+            done = np.maximum(np.abs(change.real), np.abs(change.imag)).max(axis=1) <= limit
             if done.all():
                 break
     if not done.all() and is_dense:
         late = np.flatnonzero(~done)
         voltage[late], done[late] = _newton(net, [(k, d[late]) for k, d in draws])
-        current, _ = _current(voltage, draws)
+    current = _current(voltage, draws)
     if not done.all():
         voltage[~done] = 0.0
         current[~done] = 0.0
@@ -95,24 +98,22 @@ def _draws_by_port(net: Network, scale: FloatArray) -> list[tuple[float, Complex
     ]
 
 
-def _current(
-    voltage: ComplexArray, draws: list[tuple[float, ComplexArray]]
-) -> tuple[ComplexArray, FloatArray]:
-    """Fundamental that each port draws at a voltage, and the voltage's square, both (K, P)."""
-    square = voltage.real**2 + voltage.imag**2
+def _current(voltage: ComplexArray, draws: list[tuple[float, ComplexArray]]) -> ComplexArray:
+    """Fundamental that each port draws at a voltage, (K, P)."""
     total: ComplexArray | None = None
+    size: FloatArray | None = None
     for exponent, coefficient in draws:
         if exponent == 0.0:
-            part = coefficient
-        elif exponent == 1.0:
-            part = coefficient * np.sqrt(square)
+            part = coefficient / np.conj(voltage)
         elif exponent == 2.0:
-            part = coefficient * square
+            part = coefficient * voltage
         else:
-            part = coefficient * square ** (0.5 * exponent)
+            size = np.abs(voltage) if size is None else size
+            part = coefficient * voltage
+            part *= size ** (exponent - 2.0)
         total = part if total is None else total + part
     assert total is not None
-    return total * (voltage / square), square
+    return total
 
 
 def _newton(
@@ -133,7 +134,7 @@ def _newton(
     for _ in range(_NEWTON_STEPS):
         own = [(k, d[active]) for k, d in draws]
         at = voltage[active]
-        current, square = _current(at, own)
+        current, square = _current(at, own), at.real**2 + at.imag**2
         residual = start_v - current @ matrix - at
         jacobian = _jacobian(matrix, at, square, own)
         usable = np.isfinite(jacobian).all(axis=(1, 2)) & np.isfinite(residual).all(axis=1)

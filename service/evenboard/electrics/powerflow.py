@@ -12,13 +12,11 @@ from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray, Fl
 from evenboard.electrics.tungsten import (
     COLOUR_EXPONENT,
     LIGHT_EXPONENT,
-    POWER_EXPONENT,
     RATED_COLOUR_TEMPERATURE,
 )
 
-__all__ = ["FIFTH", "solution_of", "solve"]
+__all__ = ["FIFTH", "scale_of", "solution_of", "solve"]
 
-_THIRD = 3
 FIFTH = 5
 """Harmonics that are neither fundamental nor triplen are added as if all were of this order."""
 
@@ -52,7 +50,29 @@ def solve(layout: Layout) -> Solution:
     net = network(layout)
     on = np.array([load.on for load in layout.loads], dtype=np.bool_)
     on = on.reshape(len(layout.loads), len(layout.setups)).T
-    return solution_of(net, on, port_state(net, on[:, net.branches.load].astype(np.float64)))
+    return solution_of(net, on, port_state(net, scale_of(net, on)))
+
+
+def scale_of(net: Network, on: BoolArray) -> FloatArray:
+    """Power of every branch, 0 or 1, from which loads are on.
+
+    Parameters
+    ----------
+    net : Network
+        The layout made ready.
+    on : ndarray of bool, shape (S, L)
+        Which load is on in which row.
+
+    Returns
+    -------
+    ndarray, shape (S, B)
+        Power of each branch over what its load draws as plugged. [-]
+
+    References
+    ----------
+    .. [1] A switch is open or closed.
+    """
+    return on[:, net.branches.load].astype(np.float64)
 
 
 def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
@@ -78,18 +98,21 @@ def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
        see ``electrics/README.md``.
     """
     branches = net.branches
-    scale = on[:, branches.load].astype(np.float64)
+    scale = scale_of(net, on)
     at = state.voltage_v[:, branches.port]
     size = np.abs(at)
     admittance = branch_admittance_s(net, scale, size)
     fundamental = admittance * at
     power = np.conj(admittance) * (size * size)
     strength = np.abs(fundamental)
-    triplen, rest = strength * branches.triplen, strength * branches.rest
+    if branches.has_harmonics:
+        triplen, rest = strength * branches.triplen, strength * branches.rest
+        rms = np.sqrt(strength**2 + triplen**2 + rest**2)
+    else:
+        triplen = rest = np.zeros_like(strength)
+        rms = strength
     inflow = _inflow(net, state, triplen, rest)
-    loss_w = (inflow.rms_a**2 * net.impedance_ohm.real).sum(axis=2)
-    rms = np.sqrt(strength**2 + triplen**2 + rest**2)
-    size = np.where(scale > 0.0, size, 0.0)
+    size = size * (scale > 0.0)
 
     real = np.zeros((6, *on.shape))
     real[:, :, branches.load] = (size, rms, triplen, rest, power.real, power.imag)
@@ -98,15 +121,14 @@ def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
     phasor[:, :, branches.load] = (fundamental, into_neutral)
     if len(net.triples):
         _three_phase(net, real, phasor, (size, fundamental, triplen, rest, power))
-    live = real[0] > 0.0
-    light_pct, colour_k = _tungsten(net.layout, np.where(live, real[0], np.nan))
+    light_pct, colour_k = _tungsten(net, real[0])
     return Solution(
         layout=net.layout,
         on=on,
         converged=state.converged,
         voltage_v=_node_voltage(net, state, inflow),
         inflow=inflow,
-        loss_w=loss_w,
+        loss_w=(inflow.rms_a**2 * net.impedance_ohm.real).sum(axis=2),
         load_voltage_v=real[0],
         load_current_a=real[1],
         load_fundamental_a=phasor[0],
@@ -122,24 +144,28 @@ def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
 
 def _inflow(net: Network, state: PortState, triplen: FloatArray, rest: FloatArray) -> Flow:
     """Currents into every node, harmonics added each in its own way."""
-    fundamental = net.tree.inflow_a(state.current_a)
-    if not net.has_harmonics:
+    if not net.branches.has_harmonics:
+        fundamental = net.tree.inflow_a(state.current_a)
         return Flow(fundamental, np.zeros(fundamental.shape), np.zeros_like(fundamental))
-    ports = net.ports
-    by_port = np.zeros((len(ports.node), 2, len(triplen)))
-    np.add.at(by_port, net.branches.port, np.stack([triplen.T, rest.T], axis=1))
-    triplen, rest = by_port[:, 0].T, by_port[:, 1].T
+    rows, ports = len(triplen), net.ports
+    to_port = np.zeros((len(net.branches.port), len(ports.node)))
+    to_port[np.arange(len(net.branches.port)), net.branches.port] = 1.0
+    triplen, rest = triplen @ to_port, rest @ to_port
     turn = ports.open_circuit_v / np.abs(ports.open_circuit_v)
-    rest_flow = net.tree.inflow_a(rest * turn**FIFTH)
+    third = turn * turn * turn
+    to_neutral = ports.second == NEUTRAL
+    stacked = (state.current_a, rest * (third * turn * turn), triplen * (third * to_neutral))
+    flow = net.tree.inflow_a(np.concatenate(stacked))
+    fundamental, rest_flow = flow[:rows], flow[rows : 2 * rows]
     # Triplens of line-to-neutral loads are in phase on three lines and opposed on two legs. Those
     # of line-to-line loads are added to both their lines in full, which is the safe side.
-    triplen_flow = np.zeros(fundamental.shape)
-    for first, second in sorted(set(zip(ports.first.tolist(), ports.second.tolist(), strict=True))):
-        if second != NEUTRAL:
-            own = (ports.first == first) & (ports.second == second)
-            triplen_flow += np.abs(net.tree.inflow_a((triplen * own).astype(np.complex128)))
-    own = ports.second == NEUTRAL
-    triplen_flow += np.abs(net.tree.inflow_a(triplen * own * turn**_THIRD))
+    triplen_flow = np.abs(flow[2 * rows :])
+    if not to_neutral.all():
+        pairs = set(zip(ports.first.tolist(), ports.second.tolist(), strict=True))
+        for first, second in sorted(pairs):
+            if second != NEUTRAL:
+                own = triplen * ((ports.first == first) & (ports.second == second))
+                triplen_flow += np.abs(net.tree.inflow_a(own.astype(np.complex128)))
     return Flow(fundamental, triplen_flow, rest_flow)
 
 
@@ -182,14 +208,13 @@ def _three_phase(
     phasor[1][:, loads] = np.where(is_delta, 0.0, fundamental.sum(axis=2))
 
 
-def _tungsten(layout: Layout, voltage_v: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _tungsten(net: Network, voltage_v: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Light in percent of full and colour temperature, NaN where no filament burns, (S, L)."""
-    rated_v = np.full(len(layout.loads), np.nan)
-    for index, load in enumerate(layout.loads):
-        if load.load_model == "tungsten" and load.dimmed_to > 0.0:
-            # A dimmed filament gets the voltage at which it takes the dimmed power.
-            rated_v[index] = load.rated_voltage_v / load.dimmed_to ** (1.0 / POWER_EXPONENT.value)
-    ratio = voltage_v / rated_v
-    light_pct = 100.0 * ratio**LIGHT_EXPONENT.value
-    colour_k = RATED_COLOUR_TEMPERATURE.value * ratio**COLOUR_EXPONENT.value
+    light_pct = np.full(voltage_v.shape, np.nan)
+    colour_k = np.full(voltage_v.shape, np.nan)
+    burns = (voltage_v > 0.0) & ~np.isnan(net.filament_v)
+    if burns.any():
+        ratio = (voltage_v / net.filament_v)[burns]
+        light_pct[burns] = 100.0 * ratio**LIGHT_EXPONENT.value
+        colour_k[burns] = RATED_COLOUR_TEMPERATURE.value * ratio**COLOUR_EXPONENT.value
     return light_pct, colour_k

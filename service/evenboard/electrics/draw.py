@@ -1,0 +1,169 @@
+"""What the loads of a layout draw, as arrays: the figures of ``load`` for many at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from operator import attrgetter
+
+import numpy as np
+
+from evenboard.electrics.dimming import firing_angle_rad, phase_cut
+from evenboard.electrics.layout import Load
+from evenboard.electrics.load import (
+    INPUT_TOLERANCE,
+    VOLTAGE_EXPONENT,
+    contradiction,
+    is_phase_cut,
+)
+from evenboard.electrics.solution import ComplexArray, FloatArray
+from evenboard.electrics.tungsten import CURRENT_EXPONENT, POWER_EXPONENT
+
+__all__ = ["Draws", "draws", "floor_v"]
+
+_SIGN = {"lagging": -1.0, "leading": 1.0, "none": 0.0}
+_BRANCHES = {"single": 1.0, "line-to-line": 1.0, "star": 3.0, "delta": 3.0}
+_COLD_RESISTANCE = 1.0 / 14.0
+_SLACK = 1e-9
+_TINY = 1e-300
+
+_FIGURES = attrgetter(
+    "power_w",
+    "count",
+    "dimmed_to",
+    "power_factor",
+    "displacement_factor",
+    "third_harmonic_pct",
+    "rated_voltage_v",
+    "displacement",
+    "load_model",
+    "connection",
+    "dimmer",
+)
+_NUMBERS = 7
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Draws:
+    """Per load, all shapes (L,): what one of its branches draws with everything at full.
+
+    The fundamental is ``coefficient * |U|**exponent / conj(U)``; ``triplen`` and ``rest`` are over
+    its magnitude. ``filament_v`` is the supply voltage at which a lamp burns as rated (above its
+    rated voltage where it is dimmed), NaN for what is no lamp or is dimmed out.
+    """
+
+    coefficient: ComplexArray
+    exponent: FloatArray
+    triplen: FloatArray
+    rest: FloatArray
+    filament_v: FloatArray
+
+
+def draws(loads: Sequence[Load]) -> Draws:
+    """What each load draws per branch, by its own model.
+
+    Parameters
+    ----------
+    loads : sequence of Load
+        The loads.
+
+    Returns
+    -------
+    Draws
+        Coefficients, harmonics and exponents.
+
+    Raises
+    ------
+    ValueError
+        If a load's figures contradict each other; the message names the load.
+
+    References
+    ----------
+    .. [1] As :func:`evenboard.electrics.load.load_split`.
+    """
+    columns = list(zip(*map(_FIGURES, loads), strict=True)) or [()] * (_NUMBERS + 4)
+    power_w, count, dimmed_to, factor, cosine, third_pct, rated_v = np.array(
+        columns[:_NUMBERS], dtype=np.float64
+    )
+    displacement, model, connection, dimmer = columns[_NUMBERS:]
+    sign = np.array([_SIGN[each] for each in displacement])
+    exponent = np.array([VOLTAGE_EXPONENT[each] for each in model])
+    square = cosine * cosine
+    triplen = third_pct * 0.01
+    rest_square = square / (factor * factor) - 1.0 - triplen * triplen
+    sound = (rest_square >= -_SLACK) & (factor > 0.0) & (cosine <= 1.0)
+    sound &= (sign != 0.0) | (cosine == 1.0)
+    if not sound.all():
+        _refuse([load for load, is_sound in zip(loads, sound, strict=True) if not is_sound])
+    tangent = sign * np.sqrt(np.maximum(1.0 / square - 1.0, 0.0))
+    rest = np.sqrt(np.maximum(rest_square, 0.0))
+    if "phase-cut" in dimmer:
+        _chop([i for i, load in enumerate(loads) if is_phase_cut(load)], dimmed_to, exponent,
+              tangent, triplen, rest)  # fmt: skip
+    power_w = power_w * count * dimmed_to
+    if "star" in connection or "delta" in connection:
+        power_w = power_w / np.array([_BRANCHES[each] for each in connection])
+        # A delta's triplens circulate inside it.
+        triplen = triplen * [each != "delta" for each in connection]
+    coefficient = (power_w / rated_v**exponent) * (1.0 + 1j * tangent)
+    filament_v = np.full(len(model), np.nan)
+    lamps = (exponent == POWER_EXPONENT.value) & (dimmed_to > 0.0)
+    # A dimmed filament gets the voltage at which it takes the dimmed power.
+    filament_v[lamps] = rated_v[lamps] * dimmed_to[lamps] ** (-1.0 / POWER_EXPONENT.value)
+    return Draws(coefficient, exponent, triplen, rest, filament_v)
+
+
+def floor_v(loads: Sequence[Load]) -> FloatArray:
+    """Voltage below which, on a floating neutral, a load is taken as an impedance.
+
+    Parameters
+    ----------
+    loads : sequence of Load
+        The loads.
+
+    Returns
+    -------
+    ndarray, shape (L,)
+        For electronics the foot of their input range less its tolerance (of the rated voltage,
+        where the range is not known); for a filament the voltage at which it is cold. [V]
+
+    References
+    ----------
+    .. [1] Estimate: below its range a supply starves; constant impedance is what general-purpose
+       distribution simulators take there. A cold filament has a fourteenth of its hot resistance
+       (lamp technology reference, inrush of 14 times); its resistance goes with V^0.45.
+    """
+    cold = _COLD_RESISTANCE ** (1.0 / (1.0 - CURRENT_EXPONENT.value))
+    floors = []
+    for load in loads:
+        if load.load_model in ("constant-power", "constant-current"):
+            low = load.input_range_v[0] if load.input_range_v else load.rated_voltage_v
+            floors.append(low * (1.0 - INPUT_TOLERANCE.value))
+        else:
+            floors.append(load.rated_voltage_v * cold)
+    return np.array(floors, dtype=np.float64)
+
+
+def _chop(
+    cut: list[int],
+    dimmed_to: FloatArray,
+    exponent: FloatArray,
+    tangent: FloatArray,
+    triplen: FloatArray,
+    rest: FloatArray,
+) -> None:
+    """Put the chopped current's figures in place, for the loads on a phase-cut dimmer."""
+    chopped = phase_cut(firing_angle_rad(dimmed_to[cut] ** (2.0 / exponent[cut])))
+    size = np.maximum(np.abs(chopped.fundamental), _TINY)
+    tangent[cut] = chopped.fundamental.imag / np.maximum(chopped.fundamental.real, _TINY)
+    triplen[cut] = chopped.triplen / size
+    rest[cut] = chopped.rest / size
+
+
+def _refuse(suspects: list[Load]) -> None:
+    for load in suspects:
+        fault = contradiction(
+            load.power_factor, load.displacement_factor, load.displacement, load.third_harmonic_pct
+        )
+        if fault is not None:
+            raise ValueError(f"load {load.id}: {fault}")
