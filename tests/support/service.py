@@ -29,6 +29,12 @@ class Service:
     environment: Mapping[str, str]
     process: subprocess.Popen[str]
 
+    def stop(self) -> tuple[int, str, str]:
+        """End it as a supervisor does; its exit code and what it wrote to stdout and stderr."""
+        self.process.send_signal(signal.SIGTERM)
+        out, err = self.process.communicate(timeout=30)
+        return self.process.returncode, out, err
+
 
 @contextlib.contextmanager
 def running_service(data: Path, **settings: str) -> Iterator[Service]:

@@ -152,8 +152,8 @@ class StrictParser(FlaskParser):
             )
         limit = req.max_content_length
         data = req.get_data(cache=True)
-        # A chunked body has no length to refuse beforehand: it is cut at the limit.
-        if limit is not None and len(data) > limit:
+        # A chunked body has no length to be refused by: the library cuts it at the limit, silently.
+        if len(data) == limit and req.content_length is None and req.environ["wsgi.input"].read(1):
             raise RequestEntityTooLarge
         return read_json(data)
 

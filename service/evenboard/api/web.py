@@ -10,7 +10,6 @@ from pathlib import Path
 
 from flask import Blueprint, Response, request
 from werkzeug.exceptions import NotFound
-from werkzeug.security import safe_join
 
 from evenboard.api.etag import tag
 from evenboard.paths import web_folder
@@ -64,16 +63,16 @@ class _Files:
 
     def get(self, name: str) -> _File:
         """The file of that name. Raises 404 for what is not there, hidden, or outside."""
-        joined = safe_join(str(self.folder), name)
-        hidden = any(part.startswith(".") for part in name.split("/"))
-        if joined is None or hidden:
+        # One file, one address: no empty or hidden part, hence no way up either.
+        if any(not part or part.startswith(".") for part in name.split("/")):
             raise NotFound
-        path = Path(joined)
         try:
+            path = (self.folder / name).resolve(strict=True)
             status = path.stat()
         except (OSError, ValueError):
             raise NotFound from None
-        if not path.is_file():
+        # Where a link leads out of the folder, it leads nowhere.
+        if not path.is_relative_to(self.folder) or not path.is_file():
             raise NotFound
         stamp = (status.st_mtime_ns, status.st_size)
         known = self._files.get(name)
