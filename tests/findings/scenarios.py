@@ -92,6 +92,11 @@ def a_us_region() -> Region:
     return a_region(systems=(SupplySystem("three-phase", ("L1", "L2", "L3"), 120.0, 208.0),))
 
 
+def even_top(amps: float, **changes: object) -> tuple[Load, ...]:
+    """The same in the top row."""
+    return tuple(lamp(f"top-{line + 1}", line, amps, "top", **changes) for line in range(3))
+
+
 SCENARIOS: list[Scenario] = []
 
 
@@ -130,6 +135,31 @@ def loading() -> Scenario:
         return a_layout(loads=(lamp("key", 0, 20.0), lamp("urn", 0, amps, "top")))
 
     return Scenario("phase-loading", "over 80 %", layout(5.7), layout(5.6), "caution")
+
+
+@scenario
+def dimmed_overload() -> Scenario:
+    def layout(amps: float) -> Layout:
+        loads = tuple(
+            lamp(f"d{i}", 0, amps / 3, row, dimmed_to=0.5, dimmer="built-in")
+            for i, row in enumerate(("bottom", "middle", "top"))
+        )
+        return a_layout(loads=loads)
+
+    return Scenario("overload-at-full", "three half up", layout(32.2), layout(31.9), "caution")
+
+
+@scenario
+def dimmed_overload_everywhere() -> Scenario:
+    def layout(amps: float) -> Layout:
+        dimmed = {"dimmed_to": 0.5, "dimmer": "built-in"}
+        return a_layout(
+            loads=(*even(amps / 2, **dimmed), *even_top(amps / 2, **dimmed)),
+        )
+
+    return Scenario(
+        "overload-at-full", "all half up", layout(32.2), layout(31.9), "caution", mends=False
+    )
 
 
 @scenario
@@ -279,6 +309,15 @@ def neutral_missing_in_outlet() -> Scenario:
         return a_layout(boards=(board,), loads=(lamp("key", 0, 5.0, outlet="odd"),))
 
     return Scenario("no-neutral", "an outlet without one", layout(False), layout(True), "fail")
+
+
+@scenario
+def neutral_missing_in_lead() -> Scenario:
+    def layout(connected: bool) -> Layout:
+        lead = a_run(neutral_connected=connected)
+        return a_layout(loads=(lamp("key", 0, 5.0, lead=lead),))
+
+    return Scenario("no-neutral", "a lead without one", layout(False), layout(True), "fail")
 
 
 @scenario
@@ -974,6 +1013,17 @@ def withdrawn() -> Scenario:
         "fail",
         equipment={"C-017": EquipmentStatus("C-017", TODAY, withdrawn=True, reason="kinked")},
         quiet_equipment={"C-017": EquipmentStatus("C-017", TODAY)},
+    )
+
+
+@scenario
+def one_tag_twice() -> Scenario:
+    def layout(second: str) -> Layout:
+        loads = (lamp("a", 0, 2.0, tag="L-1"), lamp("b", 1, 2.0, tag=second))
+        return a_layout(loads=loads)
+
+    return Scenario(
+        "tag-in-two-places", "two lamps", layout("L-1"), layout("L-2"), "caution", mends=False
     )
 
 

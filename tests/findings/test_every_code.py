@@ -13,14 +13,41 @@ from evenboard.findings.rules import code_of
 from findings.scenarios import SCENARIOS, Scenario
 from support.remedies import carried_out
 
-CONTRACT = """
-phase-overload phase-loading neutral-overload current-unbalance voltage-unbalance breaker-overload
-breaker-loading outlet-overload feeder-overload feeder-coiled core-overheating uneven-core-heating
-voltage-drop low-voltage-at-load residual-current inrush-trip loop-impedance generator-overload
-generator-unbalance generator-load-step leading-power-factor voltage-mismatch row-convention
-selectivity duplicate-outlet withdrawn-equipment overdue-test idle-phase open-neutral-overvoltage
-largest-lamp-drop no-neutral no-solution
-""".split()
+CONTRACT = {
+    "phase-overload",
+    "phase-loading",
+    "neutral-overload",
+    "current-unbalance",
+    "voltage-unbalance",
+    "breaker-overload",
+    "breaker-loading",
+    "outlet-overload",
+    "feeder-overload",
+    "feeder-coiled",
+    "core-overheating",
+    "uneven-core-heating",
+    "voltage-drop",
+    "low-voltage-at-load",
+    "residual-current",
+    "inrush-trip",
+    "loop-impedance",
+    "generator-overload",
+    "generator-unbalance",
+    "generator-load-step",
+    "leading-power-factor",
+    "voltage-mismatch",
+    "row-convention",
+    "selectivity",
+    "duplicate-outlet",
+    "withdrawn-equipment",
+    "overdue-test",
+    "idle-phase",
+    "open-neutral-overvoltage",
+    "largest-lamp-drop",
+    "no-neutral",
+    "no-solution",
+}
+"""The codes that callers of the API may rely on."""
 
 RATINGS = {
     "phase-overload",
@@ -118,7 +145,7 @@ def test_there_is_one_finding_for_a_place_and_code(scenario: Scenario) -> None:
 def test_every_code_of_the_contract_has_a_rule() -> None:
     codes = {code_of(rule) for rule in RULES}
 
-    assert set(CONTRACT) <= codes
+    assert codes >= CONTRACT
 
 
 def test_every_rule_has_a_scenario() -> None:

@@ -40,6 +40,8 @@ def _after(layout: Layout, action: act.Action) -> Layout:
             return _with_run(layout, board, load, laid_out)
         case act.SeparateRuns(board, load):
             return _with_run(layout, board, load, laid_apart)
+        case act.ConnectNeutral(None, str() as load):
+            return _with_run(layout, None, load, lambda run: replace(run, neutral_connected=True))
         case act.ConnectNeutral(None):
             return replace(layout, supply=replace(layout.supply, neutral=True))
         case act.ConnectNeutral(board):

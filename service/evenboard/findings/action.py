@@ -83,11 +83,12 @@ class SeparateRuns:
 
 @dataclass(frozen=True, slots=True)
 class ConnectNeutral:
-    """Feed a board by a run, an outlet or a supply that has a neutral; None is the supply."""
+    """Feed a board, or a load, by a run and an outlet that have a neutral; with neither, all."""
 
     kind: ClassVar[str] = "connect-neutral"
 
     board: str | None = None
+    load: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

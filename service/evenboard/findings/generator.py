@@ -12,10 +12,11 @@ from evenboard.electrics.layout import NEUTRAL
 from evenboard.electrics.solution import FloatArray, Flow
 from evenboard.electrics.unbalance import sequence_components
 from evenboard.findings.finding import Finding
+from evenboard.findings.inputs import is_cut_off
 from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.remedy import move_words, unplug_words
 from evenboard.findings.replug import MARGIN, Goal, relief, unplugging
-from evenboard.findings.starting import order_words, steps
+from evenboard.findings.starting import order_words
 from evenboard.findings.words import amps, load_name, number
 
 if TYPE_CHECKING:
@@ -198,7 +199,7 @@ def generator_load_step(view: View) -> Iterator[Finding]:
     largest = np.zeros(len(power))
     group_of: dict[int, tuple[int, ...]] = {}
     for setup in np.flatnonzero(view.solved):
-        for group in steps(view, int(setup)):
+        for group in view.groups[int(setup)]:
             share = load_step_pct(generator, float(power[setup, list(group)].sum()))
             if share > largest[setup]:
                 largest[setup], group_of[int(setup)] = share, group
@@ -258,7 +259,7 @@ def leading_power_factor(view: View) -> Iterator[Finding]:
 
 def largest_lamp_drop(view: View) -> Iterator[Finding]:
     """If one lamp drops out, the lines are far more uneven than as planned."""
-    if len(view.lines[0]) < 3 or not view.layout.loads:
+    if len(view.lines[0]) < 3 or is_cut_off(view, 0) or not view.layout.loads:
         return
     node = 0 if view.root is None else view.root + 1
     rating = float(view.line_rating_a[node])
@@ -285,8 +286,7 @@ def largest_lamp_drop(view: View) -> Iterator[Finding]:
         "carry "
         f"{shown} A: {amps(float(drop.spread_a[worst.setup, load]))} apart, "
         f"{number(worst.value, 0)} % of {amps(rating)}.",
-        "Nothing to move as long as it burns: while it restrikes, dim or switch off what stands on "
-        "the "
-        "other phases.",
+        "Nothing to move as long as it burns; if it goes, dim or switch off what stands on the "
+        "other phases until it is back.",
         DROP_BASIS,
     )

@@ -5,54 +5,46 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from evenboard.electrics.layout import Load
-from evenboard.electrics.load import takes_voltage
+from evenboard.electrics.load import INPUT_TOLERANCE, SUPPLY_HIGH, SUPPLY_LOW
+from evenboard.findings.judging import ROUNDING
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
 
-__all__ = [
-    "RATED_TOLERANCE",
-    "input_range_v",
-    "is_cut_off",
-    "is_mismatched",
-    "lowest_v",
-    "range_of",
-]
-
-RATED_TOLERANCE = 0.10
-"""How far the supply may be off a load's rated voltage where no input range is known: the +-10 % of
-IEC 60038 (from memory)."""
+__all__ = ["borne_v", "is_cut_off", "is_mismatched", "lowest_v", "made_for_v", "survived_v"]
 
 
-def range_of(load: Load) -> tuple[float, float]:
-    """What a load is made for: its input range, or +-10 % of its rated voltage. [V]"""
-    if load.input_range_v is not None:
-        return load.input_range_v
-    rated = load.rated_voltage_v
-    return rated * (1.0 - RATED_TOLERANCE), rated * (1.0 + RATED_TOLERANCE)
+def made_for_v(load: Load) -> tuple[float, float]:
+    """What a load is marked for: its input range, or its rated voltage alone. [V]"""
+    return load.input_range_v or (load.rated_voltage_v, load.rated_voltage_v)
 
 
-def input_range_v(view: View, index: int) -> tuple[float, float]:
-    """The input range of a load of the layout. [V]"""
-    return range_of(view.layout.loads[index])
+def borne_v(load: Load) -> tuple[float, float]:
+    """Nominal voltages that a load may be plugged into: a supply is never quite as marked. [V]
+
+    243 V is right for 220 to 240 V; where only a rated voltage is known, +-10 % of it.
+    """
+    low, high = made_for_v(load)
+    if load.input_range_v is None:
+        return low * (1.0 - INPUT_TOLERANCE.value), high * (1.0 + INPUT_TOLERANCE.value)
+    return low * SUPPLY_LOW.value, high * SUPPLY_HIGH.value
+
+
+def survived_v(load: Load) -> float:
+    """The highest voltage that does a load no harm: what it is marked for and 10 %. [V]"""
+    return made_for_v(load)[1] * (1.0 + INPUT_TOLERANCE.value)
 
 
 def is_mismatched(view: View, index: int) -> bool:
-    """Whether the supply's voltage is none that a load is made for.
-
-    A marked range is taken with the tolerance that every supply has: 243 V is right for 220-240 V.
-    """
+    """Whether the supply's nominal voltage is none that a load may be plugged into."""
+    low, high = borne_v(view.layout.loads[index])
     nominal = float(view.load_nominal_v[index])
-    marked = view.layout.loads[index].input_range_v
-    if marked is not None:
-        return not takes_voltage(marked, nominal)
-    low, high = input_range_v(view, index)
-    return not low * (1.0 - 1e-9) <= nominal <= high * (1.0 + 1e-9)
+    return not low * (1.0 - ROUNDING) <= nominal <= high * (1.0 + ROUNDING)
 
 
 def lowest_v(view: View, index: int) -> float:
     """The least voltage that a load should get: of a wide input range its own lower end. [V]"""
-    low, _ = input_range_v(view, index)
+    low, _ = made_for_v(view.layout.loads[index])
     rated = view.layout.loads[index].rated_voltage_v
     return min(low, rated * (1.0 - view.limits.low_voltage_pct / 100.0))
 

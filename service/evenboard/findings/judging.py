@@ -14,7 +14,7 @@ from evenboard.findings.words import counted, line_name
 if TYPE_CHECKING:
     from evenboard.findings.view import View
 
-__all__ = ["Worst", "at", "in_setup", "in_setups", "over"]
+__all__ = ["ROUNDING", "Worst", "at", "in_setup", "in_setups", "over"]
 
 ROUNDING = 1e-9
 """Relative: a figure equal to its limit but for the rounding of binary numbers is not over it."""

@@ -11,7 +11,7 @@ from evenboard.electrics.layout import NEUTRAL
 from evenboard.electrics.solution import FloatArray, Flow
 from evenboard.findings.action import Action, ConnectNeutral, Resize, Unplug
 from evenboard.findings.finding import Finding
-from evenboard.findings.inputs import input_range_v
+from evenboard.findings.inputs import survived_v
 from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.plugs import needs_neutral
 from evenboard.findings.remedy import move_words, unplug_words
@@ -160,7 +160,7 @@ def no_neutral(view: View) -> Iterator[Finding]:
             continue
         names = listed([load_name(view.layout, int(i)) for i in below])
         board = view.board(node)
-        what = "feeder or inlet" if board is not None else "outlet"
+        what = "a feeder and an inlet" if board is not None else "a supply outlet"
         yield Finding(
             "no-neutral",
             "fail",
@@ -171,18 +171,24 @@ def no_neutral(view: View) -> Iterator[Finding]:
             f"{board_name(view.layout, node)} has no neutral, and {names} "
             f"need{'s' if len(below) == 1 else ''} one: lamps can get up to the line-to-line "
             "voltage.",
-            f"Do not switch on. Use a supply {what} with a neutral, and check it before the lamps.",
+            f"Do not switch on. Use {what} with a neutral, and check it before the lamps.",
             NO_NEUTRAL_BASIS,
             (ConnectNeutral(board.id if board is not None else None),),
         )
     for index, load in enumerate(view.layout.loads):
-        outlet = None
-        if load.board is not None and load.outlet is not None and needs_neutral(load):
-            outlet = view.layout.boards[load.board].outlet(load.outlet)
-        if load.board is None or outlet is None or outlet.type.neutral:
+        if load.board is None or load.outlet is None or not needs_neutral(load):
             continue
-        moves = move_away(view, [index])
+        has = view.outlet_at[load.board, load.outlet].type.neutral
+        if has and (load.lead is None or load.lead.neutral_connected):
+            continue
+        moves = None if has else move_away(view, [index])
         name = load_name(view.layout, index)
+        what = "its lead" if has else "its outlet"
+        remedy = f"Use a lead with a neutral for {name}."
+        actions: tuple[Action, ...] = (ConnectNeutral(load=load.id),)
+        if not has:
+            actions = moves or (Unplug(load.id),)
+            remedy = f"Unplug {name}: no outlet with a neutral is free."
         yield Finding(
             "no-neutral",
             "fail",
@@ -190,10 +196,10 @@ def no_neutral(view: View) -> Iterator[Finding]:
             None,
             None,
             "",
-            f"{name} needs a neutral and its outlet has none.",
-            move_words(view, moves) if moves else f"Unplug {name}: no free outlet with a neutral.",
+            f"{name} needs a neutral and {what} has none.",
+            move_words(view, moves) if moves else remedy,
             NO_NEUTRAL_BASIS,
-            moves or (Unplug(load.id),),
+            actions,
         )
 
 
@@ -207,7 +213,7 @@ def open_neutral_overvoltage(view: View) -> Iterator[Finding]:
         if load.connection != "single" or len(load.supply_lines) != 1:
             continue
         line = load.supply_lines[0]
-        _, high = input_range_v(view, index)
+        high = survived_v(load)
         for setup in np.flatnonzero(view.solved & view.solution.on[:, index]).tolist():
             voltage = float(view.open_neutral_v[setup, line])
             if voltage <= high:
@@ -231,7 +237,7 @@ def open_neutral_overvoltage(view: View) -> Iterator[Finding]:
         high,
         "V",
         f"If the neutral opened{in_setup(view, setup)}: {volts} V on {names}. "
-        f"{load_name(view.layout, index)}{more} would be hurt, made for up to {number(high, 0)} V.",
+        f"{load_name(view.layout, index)}{more} would be hurt; they bear {number(high, 0)} V.",
         "Neutral in first and out last, latched and checked; never part it under load. Isolate at "
         "once if lamps on one phase glare while others fade.",
         OPEN_BASIS,

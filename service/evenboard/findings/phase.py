@@ -10,15 +10,22 @@ import numpy as np
 from evenboard.electrics.solution import FloatArray, Flow
 from evenboard.findings.action import Action
 from evenboard.findings.finding import Finding, Severity
+from evenboard.findings.inputs import is_cut_off
 from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.remedy import move_words, unplug_words
-from evenboard.findings.replug import MARGIN, Goal, relief, unplugging
+from evenboard.findings.replug import MARGIN, Goal, best_moves, relief, relief_at_full, unplugging
 from evenboard.findings.words import amps, board_name, line_name, line_of, listed, number
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
 
-__all__ = ["current_unbalance", "idle_phase", "phase_loading", "phase_overload"]
+__all__ = [
+    "current_unbalance",
+    "idle_phase",
+    "overload_at_full",
+    "phase_loading",
+    "phase_overload",
+]
 
 IDLE_A = 0.5
 """Below this a line counts as idle: what a clamp meter on a feeder no longer tells; estimate."""
@@ -34,6 +41,10 @@ LOADING_BASIS = (
 SPREAD_BASIS = (
     "Estimate: no standard limits the current unbalance of a feeder; judged by (highest - lowest "
     "line) over the rating."
+)
+FULL_BASIS = (
+    "Sum of full-power amps at nominal voltage: a feeder is chosen for dimmers full up; common "
+    "practice, no source."
 )
 IDLE_BASIS = "Common practice, no source: a feeder that runs on one core for weeks deforms."
 
@@ -135,7 +146,7 @@ def phase_loading(view: View) -> Iterator[Finding]:
                 limit,
                 "A",
                 f"{line_of(view.layout, node, line)} carries {amps(worst.value)}"
-                f"{in_setups(view, worst)}: {number(share, 0)} % of {amps(rating)}; "
+                f"{in_setups(view, worst)}: {number(share)} % of {amps(rating)}; "
                 f"{number(view.limits.phase_loading_pct, 0)} % is enough for hours.",
                 move_words(view, moves)
                 if moves
@@ -146,13 +157,47 @@ def phase_loading(view: View) -> Iterator[Finding]:
             )
 
 
+def overload_at_full(view: View) -> Iterator[Finding]:
+    """With every dimmer full up a line would carry more than its rating."""
+    extra = np.where(view.nominal_a > 0.0, view.full_nominal_a, 0.0)
+    for node in view.judged_nodes:
+        lines, rating = view.lines[node], float(view.line_rating_a[node])
+        full = (extra * view.is_below[:, node]) @ view.on_line
+        for line in lines:
+            worst = over(view, full[:, line], rating)
+            if (
+                worst is None
+                or over(view, view.line_a[:, node, line], rating) is not None
+                or over(view, view.arithmetic_a[:, node, line], rating) is not None
+            ):
+                continue
+            moves = relief_at_full(view, node, rating)
+            share = 100.0 * rating / worst.value
+            yield Finding(
+                "overload-at-full",
+                "caution",
+                at(view, node, line=line, setup=worst.setup),
+                worst.value,
+                rating,
+                "A",
+                f"With all dimmers up {line_of(view.layout, node, line)} would carry "
+                f"{amps(worst.value)}{in_setups(view, worst)}; rated {amps(rating)}.",
+                move_words(view, moves)
+                if moves
+                else f"No re-plugging mends it: hold the dimmers of that phase to "
+                f"{number(share, 0)} % of its amps together, and lock the desk there.",
+                FULL_BASIS,
+                moves or (),
+            )
+
+
 def current_unbalance(view: View) -> Iterator[Finding]:
     """The lines of a three-phase supply or board are far apart, measured by its rating."""
     mended: dict[int, float] = {}
     for node in reversed(view.judged_nodes):
         rating = float(view.line_rating_a[node])
         limit = rating * view.limits.spread_note_pct / 100.0
-        if len(view.lines[node]) < 3:
+        if len(view.lines[node]) < 3 or is_cut_off(view, node):
             continue
         if mended and over(view, _spread_without(view, node, tuple(mended)), limit) is None:
             continue
@@ -184,10 +229,8 @@ def _unbalance(view: View, node: int, setup: int, spread: float) -> Finding:
     elif share > limits.spread_pct:
         severity, limit_pct = "caution", limits.spread_pct
     lines = view.lines[node]
-    moves = None
-    for goal_pct in (limits.spread_note_pct, limits.spread_pct, limits.spread_fail_pct):
-        if goal_pct <= limit_pct and moves is None:
-            moves = relief(view, node, even_within(lines, rating * goal_pct / 100.0))
+    goal = even_within(lines, rating * limits.spread_note_pct / 100.0)
+    moves, met = best_moves(view, node, goal)
     currents = view.line_a[setup, node]
     shown = " / ".join(number(float(currents[line])) for line in lines)
     names = "/".join(line_name(view.layout, node, line) for line in lines)
@@ -202,11 +245,13 @@ def _unbalance(view: View, node: int, setup: int, spread: float) -> Finding:
         f"{board_name(view.layout, node)} runs {shown} A on {names}{in_setup(view, setup)}: "
         f"{amps(spread)} apart, {number(share, 0)} % of {amps(rating)}.",
         move_words(view, moves)
+        if met
+        else f"{move_words(view, moves)} It helps, but the lamps are too big to share out evenly."
         if moves
         else f"No re-plugging evens it: the next lamp goes on {lowest}; a lamp too big to share "
         "out belongs on a single-phase feeder or over two lines.",
         SPREAD_BASIS,
-        moves or (),
+        moves,
     )
 
 

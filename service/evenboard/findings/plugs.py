@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from evenboard.electrics.earth_fault import run_loop_ohm
 from evenboard.electrics.equipment import RcdType
-from evenboard.electrics.layout import NEUTRAL, Load, Outlet
+from evenboard.electrics.layout import Load, Outlet
 from evenboard.electrics.solution import FloatArray
 from evenboard.findings.figures import OutletFigures, RcdFigures
-from evenboard.findings.loadflow import Parts
+from evenboard.findings.loadflow import rms_of
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -21,6 +21,7 @@ __all__ = [
     "Place",
     "accepts",
     "behind",
+    "guarding",
     "leakage_allows",
     "needs_neutral",
     "outlet_figures",
@@ -67,15 +68,15 @@ def _outlet(
     lines = list(outlet.supply_lines)
     setups = len(view.layout.setups)
     arithmetic = np.zeros((setups, len(lines)))
-    zero = np.zeros((setups, NEUTRAL + 1), dtype=np.complex128)
-    parts = Parts(zero, zero, zero)
-    for load in loads:
-        arithmetic += view.nominal_a[:, load, None]
-        parts = parts.plus(view.parts(load, outlet.supply_lines))
+    current: FloatArray = arithmetic
+    parts = [view.parts(load, outlet.supply_lines) for load in loads]
     if child is not None:
-        arithmetic += view.arithmetic_a[:, child + 1, lines]
-        parts = parts.plus(view.node_parts[child + 1])
-    current: FloatArray = parts.flow.rms_a[:, lines]
+        parts.append(view.node_parts[child + 1])
+        arithmetic = arithmetic + view.arithmetic_a[:, child + 1, lines]
+    if loads:
+        arithmetic = arithmetic + view.nominal_a[:, list(loads)].sum(axis=1, keepdims=True)
+    if parts:
+        current = rms_of(np.sum(parts, axis=0))[:, lines]
     return OutletFigures(
         board,
         outlet,
@@ -112,62 +113,59 @@ def _voltage(view: View, board: int, outlet: Outlet) -> FloatArray:
     return lowest
 
 
+def devices(view: View) -> Iterator[tuple[int, RcdType, bool]]:
+    """Board, device and whether it guards the whole board, board after board."""
+    for index, board in enumerate(view.layout.boards):
+        if board.incomer_rcd is not None:
+            yield index, board.incomer_rcd, True
+        for rcd in board.rcds:
+            yield index, rcd, False
+
+
+def guarding(view: View) -> dict[Place, frozenset[int]]:
+    """Which devices, by position, see the leakage of what is plugged into each outlet."""
+    by_place: dict[Place, frozenset[int]] = {}
+    own = list(enumerate(devices(view)))
+    for index, board in enumerate(view.layout.boards):
+        above: frozenset[int] = frozenset()
+        if board.parent is not None and board.parent_outlet is not None:
+            above = by_place[board.parent, board.parent_outlet]
+        above |= {k for k, (on, _, is_incomer) in own if on == index and is_incomer}
+        for outlet in board.outlets:
+            by_place[index, outlet.id] = above | {
+                k
+                for k, (on, rcd, is_incomer) in own
+                if on == index and not is_incomer and rcd.id == outlet.type.rcd
+            }
+    return by_place
+
+
 def rcd_figures(view: View) -> tuple[RcdFigures, ...]:
     """Every residual-current device with the loads behind it and their leakage."""
-    leakage = view.leakage_ma
     figures = []
-    for index, board in enumerate(view.layout.boards):
-        devices = [(board.incomer_rcd, True)] if board.incomer_rcd is not None else []
-        for rcd, is_incomer in (*devices, *((rcd, False) for rcd in board.rcds)):
-            loads = behind(view, index, rcd, is_incomer)
-            figures.append(
-                RcdFigures(index, rcd, is_incomer, loads, leakage[:, list(loads)].sum(axis=1))
-            )
+    for position, (board, rcd, is_incomer) in enumerate(devices(view)):
+        loads = behind(view, position, view.places)
+        leakage = view.leakage_ma[:, list(loads)].sum(axis=1)
+        figures.append(RcdFigures(board, rcd, is_incomer, loads, leakage))
     return tuple(figures)
 
 
-def behind(
-    view: View,
-    board: int,
-    rcd: RcdType,
-    is_incomer: bool,
-    places: Mapping[int, Place] | None = None,
-) -> tuple[int, ...]:
-    """The loads whose leakage a device sees, boards fed through it included.
-
-    ``places`` says where the loads stand, if not where the layout has them.
-    """
-    layout = view.layout
-    where = places if places is not None else view.places
-    if is_incomer:
-        nodes = {board}
-    else:
-        nodes = set()
-        guarded = {o.id for o in layout.boards[board].outlets if o.type.rcd == rcd.id}
-    for index, other in enumerate(layout.boards):
-        if other.parent in nodes or (
-            not is_incomer and other.parent == board and other.parent_outlet in guarded
-        ):
-            nodes.add(index)
-    return tuple(
-        load
-        for load, (on_board, outlet) in where.items()
-        if on_board in nodes or (not is_incomer and on_board == board and outlet in guarded)
-    )
+def behind(view: View, device: int, places: Mapping[int, Place]) -> tuple[int, ...]:
+    """The loads whose leakage a device sees if the loads stand at these places."""
+    return tuple(load for load, place in places.items() if device in view.guarding[place])
 
 
 def leakage_allows(view: View, moved: Mapping[int, Place], places: Mapping[int, Place]) -> bool:
-    """Whether moving loads puts no device over its share, or none further over than it is."""
+    """Whether moving loads puts no device over its share that sees a load which it did not see."""
+    gaining: frozenset[int] = frozenset()
+    for load, place in moved.items():
+        gaining |= view.guarding[place] - view.guarding[places[load]]
     after = {**places, **moved}
-    leakage = view.leakage_ma
-    for figures in view.rcds:
-        allowed = figures.rcd.rated_residual_ma * view.limits.leakage_share_pct / 100.0
-        now = behind(view, figures.board, figures.rcd, figures.is_incomer, places)
-        then = behind(view, figures.board, figures.rcd, figures.is_incomer, after)
-        if set(now) == set(then):
-            continue
-        before = float(leakage[:, list(now)].sum(axis=1).max(initial=0.0))
-        if float(leakage[:, list(then)].sum(axis=1).max(initial=0.0)) > max(allowed, before):
+    for device in gaining:
+        allowed = view.rcds[device].rcd.rated_residual_ma * view.limits.leakage_share_pct / 100.0
+        before = view.leakage_ma[:, list(behind(view, device, places))].sum(axis=1)
+        then = view.leakage_ma[:, list(behind(view, device, after))].sum(axis=1)
+        if then.max(initial=0.0) > max(allowed, before.max(initial=0.0)):
             return False
     return True
 
@@ -177,14 +175,13 @@ def accepts(view: View, load: int, place: Place, origin: Place) -> bool:
 
     A plug that is not named is taken to be the one of the outlet that it stands in.
     """
-    layout = view.layout
-    plug, target = layout.loads[load], layout.boards[place[0]].outlet(place[1])
-    here = layout.boards[origin[0]].outlet(origin[1])
-    if target is None or here is None or len(target.supply_lines) != len(plug.supply_lines):
+    plug = view.layout.loads[load]
+    target, here = view.outlet_at[place], view.outlet_at[origin]
+    if len(target.supply_lines) != len(plug.supply_lines):
         return False
     if needs_neutral(plug) and not target.type.neutral:
         return False
-    current = float(max(view.full_nominal_a[load], view.solution.load_current_a[:, load].max()))
+    current = view.largest_a[load]
     ratings = [target.type.rating_a]
     if target.type.breaker is not None:
         share = view.limits.breaker_loading_pct / 100.0

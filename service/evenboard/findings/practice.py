@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from evenboard.findings.action import Action, Replace, UndimmedSupply, Unplug
-from evenboard.findings.finding import Finding, Severity
-from evenboard.findings.inputs import input_range_v, is_mismatched
+from evenboard.findings.finding import Finding, Severity, Where
+from evenboard.findings.inputs import borne_v, is_mismatched, made_for_v
 from evenboard.findings.judging import at
 from evenboard.findings.remedy import move_words
 from evenboard.findings.replug import ROW_OF_SIZE, Replugging
@@ -24,6 +24,7 @@ __all__ = [
     "overdue_test",
     "phase_cut_electronics",
     "row_convention",
+    "tag_in_two_places",
     "voltage_mismatch",
     "withdrawn_equipment",
 ]
@@ -48,20 +49,21 @@ def voltage_mismatch(view: View) -> Iterator[Finding]:
         if load.board is None:
             continue
         nominal = float(view.load_nominal_v[index])
-        low, high = input_range_v(view, index)
+        low, high = borne_v(load)
         if not is_mismatched(view, index):
             continue
         too_high = nominal > high
         severity: Severity = "fail" if too_high else "caution"
         moves = other_voltage(view, index)
+        made = " to ".join(number(v, 0) for v in sorted({*made_for_v(load)}))
         name = load_name(view.layout, index)
         across = {2: "across two lines"}.get(len(load.supply_lines), "line to neutral")
         if moves:
             remedy = move_words(view, moves)
         else:
             remedy = (
-                f"No outlet here gives {number(low, 0)} to {number(high, 0)} V: unplug it, and use "
-                "a transformer or the version made for this voltage."
+                f"No free outlet here gives {made} V: unplug it, and use a transformer or the "
+                "version made for this voltage."
             )
         actions: tuple[Action, ...] = moves or (Unplug(load.id),)
         yield Finding(
@@ -71,8 +73,7 @@ def voltage_mismatch(view: View) -> Iterator[Finding]:
             nominal,
             high if too_high else low,
             "V",
-            f"{name} is made for {number(low, 0)} to {number(high, 0)} V and gets "
-            f"{number(nominal, 0)} V {across}.",
+            f"{name} is made for {made} V and gets {number(nominal, 0)} V {across}.",
             remedy,
             VOLTAGE_BASIS,
             actions,
@@ -181,6 +182,28 @@ def withdrawn_equipment(view: View) -> Iterator[Finding]:
             "test passed.",
             EQUIPMENT_BASIS,
             (Replace(tag),),
+        )
+
+
+def tag_in_two_places(view: View) -> Iterator[Finding]:
+    """One tagged piece is entered in two places."""
+    places: dict[str, list[tuple[str, Where]]] = {}
+    for tag, what, where in tagged_pieces(view):
+        places.setdefault(tag, []).append((what, where))
+    for tag, found in places.items():
+        if len(found) < 2:
+            continue
+        names = listed([what for what, _ in found])
+        yield Finding(
+            "tag-in-two-places",
+            "caution",
+            found[1][1],
+            float(len(found)),
+            1.0,
+            "places",
+            f"Tag {tag} is entered for {names}: one piece cannot be in two places.",
+            "Read the tags again and enter each piece's own.",
+            EQUIPMENT_BASIS,
         )
 
 

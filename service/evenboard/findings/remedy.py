@@ -28,6 +28,8 @@ def move_words(view: View, moves: Sequence[Move]) -> str:
         board = layout.board_index(move.board)
         there = outlet_name(layout, board, move.outlet)
         here = outlet_name(layout, load.board or 0, load.outlet or "")
+        if load.board == board:
+            here = outlet_name(layout, board, load.outlet or "", alone=True)
         partner = _partner(view, move, moves)
         if partner is not None and partner not in done:
             done.add(partner)

@@ -10,16 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from evenboard.electrics.layout import Outlet
+from evenboard.electrics.layout import NEUTRAL, Outlet
 from evenboard.electrics.protection import breaker_band_a
-from evenboard.electrics.solution import FloatArray, Flow
+from evenboard.electrics.solution import ComplexArray, FloatArray, Flow
 from evenboard.findings.action import Move, Unplug
-from evenboard.findings.figures import RcdFigures
-from evenboard.findings.loadflow import Parts
+from evenboard.findings.loadflow import flow_of, rms_of
 from evenboard.findings.plugs import Place, accepts, behind, leakage_allows
 
 if TYPE_CHECKING:
@@ -30,8 +30,10 @@ __all__ = [
     "ROW_OF_SIZE",
     "Goal",
     "Replugging",
+    "best_moves",
     "move_away",
     "relief",
+    "relief_at_full",
     "split_leakage",
     "unplugging",
 ]
@@ -50,8 +52,8 @@ ROW_OF_SIZE = {"large": "bottom", "medium": "middle", "small": "top"}
 Goal = Callable[[Flow], FloatArray]
 """From a node's currents, shape (K, S, 4), to the excess in each candidate and set-up, (K, S)."""
 
-Filter = Callable[[int, Outlet], bool]
-"""Whether a load may go into an outlet, beyond what its plug says."""
+Filter = Callable[[Place], bool]
+"""Whether a load may go to a place, beyond what its plug says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +77,7 @@ class Replugging:
 
     def outlet(self, place: Place) -> Outlet:
         """The outlet at a place."""
-        outlet = self.layout.boards[place[0]].outlet(place[1])
-        if outlet is None:
-            raise KeyError(place)
-        return outlet
+        return self.view.outlet_at[place]
 
     def targets(self, load: int, boards: Iterable[int]) -> Iterator[Place]:
         """Free outlets that take a load's plug, one of each electrical kind, best row first."""
@@ -97,19 +96,28 @@ class Replugging:
                     kinds[key] = place
         yield from kinds.values()
 
-    def parts_at(self, node: int) -> Parts:
-        """Currents into a node as things stand, shape (S, 4)."""
+    def parts_at(self, node: int) -> ComplexArray:
+        """Currents into a node as things stand, parts of shape (3, S, 4)."""
         return self._parts[node]
 
-    def after(self, step: Step, node: int) -> Parts:
-        """Currents into a node after a step."""
-        parts = self._parts[node]
+    def change(self, step: Step, node: int) -> ComplexArray | float:
+        """What a step adds to a node's currents, parts of shape (3, S, 4)."""
+        more: ComplexArray | float = 0.0
         for load, place in step.moves:
             here = self.places[load]
-            if node in self.view.path(here[0]):
-                parts = parts.plus(self.view.parts(load, self.outlet(here).supply_lines), -1.0)
-            if node in self.view.path(place[0]):
-                parts = parts.plus(self.view.parts(load, self.outlet(place).supply_lines))
+            old, new = self.outlet(here).supply_lines, self.outlet(place).supply_lines
+            loses, gains = node in self.view.path(here[0]), node in self.view.path(place[0])
+            if loses and gains:
+                more = more + self.view.shift(load, old, new)
+            elif loses:
+                more = more - self.view.parts(load, old)
+            elif gains:
+                more = more + self.view.parts(load, new)
+        return more
+
+    def after(self, step: Step, node: int) -> ComplexArray:
+        """Currents into a node after a step, parts of shape (3, S, 4)."""
+        parts: ComplexArray = self._parts[node] + self.change(step, node)
         return parts
 
     def _touched(self, step: Step) -> set[int]:
@@ -131,8 +139,8 @@ class Replugging:
         """True where a step breaks no rating that is whole, and makes no broken one worse."""
         solved = self.view.solved
         for node in self._touched(step):
-            before = self._parts[node].flow.rms_a[solved].max(axis=0, initial=0.0)
-            after = self.after(step, node).flow.rms_a[solved].max(axis=0, initial=0.0)
+            before = rms_of(self._parts[node])[solved].max(axis=0, initial=0.0)
+            after = rms_of(self.after(step, node))[solved].max(axis=0, initial=0.0)
             allowed = np.maximum(self.view.core_limit_a[node] * MARGIN, before + 1e-6)
             if bool((after > allowed).any()):
                 return False
@@ -141,7 +149,7 @@ class Replugging:
     def spread_out(self, loads: Sequence[int]) -> bool:
         """Bring each of some loads to a free outlet; False where one finds none."""
         for load in loads:
-            place = self.best_place(load, lambda _load, _outlet: True)
+            place = self.best_place(load, lambda _: True)
             if place is None:
                 return False
             self.take(Step(((load, place),)))
@@ -162,9 +170,9 @@ class Replugging:
             ranked: list[tuple[float, int, Place]] = []
             for place in self.targets(load, boards):
                 step = Step(((load, place),))
-                if allowed(load, self.outlet(place)) and self.is_sound(step):
+                if allowed(place) and self.is_sound(step):
                     node = self.view.judged_nodes[0]
-                    highest = self.after(step, node).flow.rms_a[:, :3].max()
+                    highest = rms_of(self.after(step, node))[:, :NEUTRAL].max()
                     ranked.append((float(highest), len(ranked), place))
             if ranked:
                 return min(ranked)[2]
@@ -173,19 +181,56 @@ class Replugging:
 
 def relief(view: View, node: int, goal: Goal) -> tuple[Move, ...] | None:
     """The few moves after which a node meets a goal in every set-up; None where none are found."""
-    if not view.solved.any():
-        return None
+    moves, met = best_moves(view, node, goal)
+    return moves if met else None
+
+
+def best_moves(view: View, node: int, goal: Goal) -> tuple[tuple[Move, ...], bool]:
+    """The few moves that bring a node to a goal, or as near as they can, and whether it is met."""
     search = Replugging(view)
+    met = _search(search, node, goal) <= 0.0
+    return search.moves(), met
+
+
+def _search(search: Replugging, node: int, goal: Goal) -> float:
+    """Move plugs until a goal is met or nothing helps; the excess that is left."""
+    if not search.view.solved.any():
+        return np.inf
+    left = float(_score(goal(flow_of(search.parts_at(node)[None])), search.view)[0])
     for _ in range(MOST_STEPS):
-        now = float(_score(goal(_stack([search.parts_at(node)])), view)[0])
-        if now <= 0.0:
-            return search.moves()
-        step = _best_step(search, node, goal, now)
+        if left <= 0.0:
+            break
+        step = _best_step(search, node, goal, left)
         if step is None:
-            return None
+            break
         search.take(step)
-    done = _score(goal(_stack([search.parts_at(node)])), view)[0] <= 0.0
-    return search.moves() if done else None
+        left = float(_score(goal(flow_of(search.parts_at(node)[None])), search.view)[0])
+    return left
+
+
+def relief_at_full(view: View, node: int, rating_a: float) -> tuple[Move, ...] | None:
+    """The few moves after which no line of a node is over a rating with all dimmers full up."""
+    search = Replugging(view)
+    amps = np.where(view.nominal_a > 0.0, view.full_nominal_a, 0.0) * view.is_below[:, node]
+    sums = amps @ view.on_line
+    for _ in range(MOST_STEPS):
+        highest = float(sums.max())
+        if highest <= rating_a * MARGIN:
+            return search.moves()
+        best: tuple[float, Step, FloatArray] | None = None
+        for step in _single_moves(search, node):
+            ((load, place),) = step.moves
+            here, there = search.outlet(search.places[load]), search.outlet(place)
+            after = sums.copy()
+            after[:, list(here.supply_lines)] -= amps[:, load, None]
+            after[:, list(there.supply_lines)] += amps[:, load, None]
+            if float(after.max()) < (best[0] if best else highest) and search.is_sound(step):
+                best = float(after.max()), step, after
+        if best is None:
+            return None
+        search.take(best[1])
+        sums = best[2]
+    return None
 
 
 def unplugging(view: View, node: int, goal: Goal) -> tuple[Unplug, ...]:
@@ -199,9 +244,10 @@ def unplugging(view: View, node: int, goal: Goal) -> tuple[Unplug, ...]:
     left.sort(key=lambda i: (view.layout.loads[i].keep, float(view.nominal_a[:, i].max())))
     parts = view.node_parts[node]
     gone: list[int] = []
-    while left and _score(goal(_stack([parts])), view)[0] > 0.0:
-        without = [parts.plus(view.parts(i, view.layout.loads[i].supply_lines), -1.0) for i in left]
-        scores = _score(goal(_stack(without)), view)
+    while left and _score(goal(flow_of(parts[None])), view)[0] > 0.0:
+        drawn = [view.parts(i, view.layout.loads[i].supply_lines) for i in left]
+        without = parts - np.stack(drawn)
+        scores = _score(goal(flow_of(without)), view)
         enough = np.flatnonzero(scores <= 0.0)
         movable = [k for k, i in enumerate(left) if not view.layout.loads[i].keep]
         choice = int(enough[0]) if len(enough) else min(movable or [0], key=lambda k: scores[k])
@@ -226,8 +272,8 @@ def move_away(
     if not loads or any(view.layout.loads[i].keep or i not in view.places for i in loads):
         return None
 
-    def allowed(load: int, outlet: Outlet) -> bool:
-        breaker = outlet.type.breaker
+    def allowed(load: int, place: Place) -> bool:
+        breaker = view.outlet_at[place].type.breaker
         if breaker is None:
             return breaker_below is None
         current = float(view.solution.load_current_a[:, load].max())
@@ -239,59 +285,33 @@ def move_away(
 
     search = Replugging(view)
     for load in loads:
-        place = search.best_place(load, allowed)
+        place = search.best_place(load, partial(allowed, load))
         if place is None:
             return None
         search.take(Step(((load, place),)))
     return search.moves()
 
 
-def split_leakage(view: View, figures: RcdFigures, limit_ma: float) -> tuple[Move, ...] | None:
-    """Moves that bring a device's standing leakage within a limit, the leakiest load first."""
+def split_leakage(view: View, device: int, limit_ma: float) -> tuple[Move, ...] | None:
+    """Moves that bring a device's standing leakage within a limit, the leakiest load first.
+
+    ``device`` is its position in the view's ``rcds``. None where it cannot be done.
+    """
     search = Replugging(view)
-    leakage = view.leakage_ma
-
-    def seen() -> tuple[int, ...]:
-        return behind(view, figures.board, figures.rcd, figures.is_incomer, search.places)
-
-    def elsewhere(load: int, outlet: Outlet) -> bool:
-        return (figures.is_incomer or outlet.type.rcd != figures.rcd.id) and bool(outlet)
-
     for _ in range(MOST_STEPS):
-        loads = seen()
-        total = leakage[:, list(loads)].sum(axis=1).max(initial=0.0)
+        loads = behind(view, device, search.places)
+        total = view.leakage_ma[:, list(loads)].sum(axis=1).max(initial=0.0)
         if total <= limit_ma * (1.0 + 1e-9):
             return search.moves()
-        for load in sorted(loads, key=lambda i: (-float(leakage[:, i].max()), i)):
-            if view.layout.loads[load].keep or leakage[:, load].max() <= 0.0:
+        for load in sorted(loads, key=lambda i: (-float(view.leakage_ma[:, i].max()), i)):
+            if view.layout.loads[load].keep or view.leakage_ma[:, load].max() <= 0.0:
                 continue
-            place = _away_from(search, figures, load, elsewhere)
+            place = search.best_place(load, lambda place: device not in view.guarding[place])
             if place is not None:
                 search.take(Step(((load, place),)))
                 break
         else:
             return None
-    return None
-
-
-def _away_from(search: Replugging, figures: RcdFigures, load: int, allowed: Filter) -> Place | None:
-    """The best place for a load that a device does not see."""
-    view = search.view
-    own = search.places[load][0]
-    others = [b for b in range(len(view.layout.boards)) if b != own]
-    for boards in ((own,), others):
-        ranked: list[tuple[float, int, Place]] = []
-        for place in search.targets(load, boards):
-            after = {**search.places, load: place}
-            if load in behind(view, figures.board, figures.rcd, figures.is_incomer, after):
-                continue
-            step = Step(((load, place),))
-            if allowed(load, search.outlet(place)) and search.is_sound(step):
-                node = view.judged_nodes[0]
-                highest = float(search.after(step, node).flow.rms_a[:, :3].max())
-                ranked.append((highest, len(ranked), place))
-        if ranked:
-            return min(ranked)[2]
     return None
 
 
@@ -301,7 +321,8 @@ def _best_step(search: Replugging, node: int, goal: Goal, now: float) -> Step | 
         candidates = list(steps)
         if not candidates:
             continue
-        scores = _score(goal(_stack([search.after(s, node) for s in candidates])), search.view)
+        changed = search.parts_at(node) + np.stack([search.change(s, node) for s in candidates])
+        scores = _score(goal(flow_of(changed)), search.view)
         for index in np.argsort(scores, kind="stable")[:TRIED].tolist():
             if scores[index] >= now - 1e-6:
                 break
@@ -338,14 +359,6 @@ def _swaps(search: Replugging, node: int) -> Iterator[Step]:
                 continue
             if accepts(search.view, first, other, one) and accepts(search.view, second, one, other):
                 yield Step(((first, other), (second, one)))
-
-
-def _stack(parts: Sequence[Parts]) -> Flow:
-    return Flow(
-        np.stack([p.fundamental for p in parts]),
-        np.abs(np.stack([p.triplen for p in parts])),
-        np.stack([p.rest for p in parts]),
-    )
 
 
 def _score(excess: FloatArray, view: View) -> FloatArray:

@@ -15,7 +15,7 @@ from evenboard.electrics.protection import (
     guards_above,
     loop_impedance_limit_ohm,
 )
-from evenboard.findings.figures import OutletFigures, RcdFigures
+from evenboard.findings.figures import OutletFigures
 from evenboard.findings.finding import Finding, Severity
 from evenboard.findings.judging import ROUNDING, Worst, at, in_setups, over
 from evenboard.findings.remedy import move_words, sentence
@@ -48,18 +48,19 @@ LOOP_BASIS = (
 
 def residual_current(view: View) -> Iterator[Finding]:
     """The small leakages of many loads add up to a trip without any fault."""
-    for figures in view.rcds:
+    for device, figures in enumerate(view.rcds):
         limit = figures.rcd.rated_residual_ma * view.limits.leakage_share_pct / 100.0
         worst = over(view, figures.leakage_ma, limit)
         if worst is None:
             continue
-        yield _leaking(view, figures, worst, limit)
+        yield _leaking(view, device, worst, limit)
 
 
-def _leaking(view: View, figures: RcdFigures, worst: Worst, limit: float) -> Finding:
+def _leaking(view: View, device: int, worst: Worst, limit: float) -> Finding:
+    figures = view.rcds[device]
     rated = figures.rcd.rated_residual_ma
     board = view.layout.boards[figures.board]
-    moves = split_leakage(view, figures, limit)
+    moves = split_leakage(view, device, limit)
     trips = worst.value > rated * RCD_NO_TRIP_SHARE.value
     guarded = [o.id for o in board.outlets if o.type.rcd == figures.rcd.id]
     outlet = guarded[0] if len(guarded) == 1 and not figures.is_incomer else None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from evenboard.electrics.layout import Outlet
 from evenboard.electrics.load import load_split
 from evenboard.findings.action import Move
-from evenboard.findings.inputs import range_of
+from evenboard.findings.inputs import borne_v
 from evenboard.intake.plug import plugged
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def _takes(view: View, index: int, board: int, outlet: Outlet) -> bool:
     phasors = view.nominal_phasors_v
     lines = outlet.supply_lines
     volts = abs(phasors[lines[0]] - (phasors[lines[1]] if len(lines) == 2 else 0.0))
-    low, high = range_of(there)
+    low, high = borne_v(there)
     if not low <= volts <= high:
         return False
     breaker = outlet.type.breaker

@@ -20,7 +20,7 @@ from evenboard.findings import (
 from evenboard.findings.finding import Finding, Severity
 from evenboard.findings.view import View
 
-__all__ = ["RULES", "Rule", "find"]
+__all__ = ["RULES", "Rule", "code_of", "find"]
 
 Rule = Callable[[View], Iterator[Finding]]
 
@@ -38,6 +38,7 @@ RULES: tuple[Rule, ...] = (
     practice.voltage_mismatch,
     practice.withdrawn_equipment,
     phase.phase_loading,
+    phase.overload_at_full,
     phase.current_unbalance,
     phase.idle_phase,
     protection.breaker_loading,
@@ -62,12 +63,20 @@ RULES: tuple[Rule, ...] = (
     generator.leading_power_factor,
     generator.largest_lamp_drop,
     practice.duplicate_outlet,
+    practice.tag_in_two_places,
     practice.overdue_test,
     practice.phase_cut_electronics,
     practice.row_convention,
 )
 """Every rule; its code is its name with hyphens."""
 
+
+def code_of(rule: Rule) -> str:
+    """The finding code of a rule: its name with hyphens."""
+    return rule.__name__.replace("_", "-")
+
+
+POSITION = {code_of(rule): position for position, rule in enumerate(RULES)}
 ORDER: tuple[Severity, ...] = ("fail", "caution", "note")
 
 
@@ -87,7 +96,7 @@ def find(view: View) -> tuple[Finding, ...]:
 
 def _place(view: View, finding: Finding) -> tuple[int, int, int, int, int]:
     where, layout = finding.where, view.layout
-    board = outlet = load = rule = 0
+    board = outlet = load = 0
     if where.board is not None:
         index = layout.board_index(where.board)
         board = index + 1
@@ -95,10 +104,4 @@ def _place(view: View, finding: Finding) -> tuple[int, int, int, int, int]:
         outlet = outlets.index(where.outlet) + 1 if where.outlet in outlets else 0
     if where.load is not None:
         load = [plug.id for plug in layout.loads].index(where.load) + 1
-    rule = [code_of(r) for r in RULES].index(finding.code)
-    return ORDER.index(finding.severity), board, outlet, load, rule
-
-
-def code_of(rule: Rule) -> str:
-    """The finding code of a rule: its name with hyphens."""
-    return rule.__name__.replace("_", "-")
+    return ORDER.index(finding.severity), board, outlet, load, POSITION[finding.code]

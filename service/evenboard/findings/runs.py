@@ -19,6 +19,7 @@ from evenboard.electrics.thermal import (
 from evenboard.findings.figures import RunFigures
 from evenboard.findings.finding import Where
 from evenboard.findings.judging import ROUNDING, at
+from evenboard.findings.loadflow import rms_of
 from evenboard.findings.words import line_name
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def feeder_figures(view: View) -> tuple[RunFigures, ...]:
 def lead_figures(view: View) -> tuple[RunFigures, ...]:
     """The figures of every lead that is entered, of loads that are plugged."""
     return tuple(
-        _figures(view, load.lead, view.parts(index, load.supply_lines).flow.rms_a, load=index)
+        _figures(view, load.lead, rms_of(view.parts(index, load.supply_lines)), load=index)
         for index, load in enumerate(view.layout.loads)
         if load.lead is not None and load.supply_lines
     )

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from evenboard.electrics.conductor import run_impedance_ohm
 from evenboard.electrics.layout import NEUTRAL, Run
 from evenboard.findings.action import Action, Resize, Unplug
 from evenboard.findings.finding import Finding
@@ -134,9 +133,10 @@ def _nominal_a(view: View, index: int, setup: int, ref: RunRef, line: int) -> fl
 
 
 def _ohm(view: View, index: int, run: Run) -> float:
-    impedance = run_impedance_ohm(run, view.layout.supply.frequency_hz)
+    impedance = view.impedance_ohm(run)
     lines = len(view.layout.loads[index].supply_lines)
-    back = impedance[NEUTRAL] if lines == 1 else impedance[0] * (lines == 2)
+    alone = lines == 1 and run.neutral_connected
+    back = impedance[NEUTRAL] if alone else impedance[0] * (lines < 3)
     return float(abs(impedance[0] + back))
 
 

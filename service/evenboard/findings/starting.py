@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from evenboard.electrics.conductor import run_impedance_ohm
 from evenboard.electrics.earth_fault import supply_loop_ohm
 from evenboard.electrics.equipment import Breaker
 from evenboard.electrics.generator import load_step_pct
@@ -27,7 +26,7 @@ from evenboard.findings.words import amps, counted, listed, load_name, number, o
 if TYPE_CHECKING:
     from evenboard.findings.view import View
 
-__all__ = ["EdgeGuard", "inrush_a", "inrush_trip", "order_words", "steps", "whole_order"]
+__all__ = ["EdgeGuard", "groups", "inrush_a", "inrush_trip", "order_words", "whole_order"]
 
 SOFT_START = 1.5
 """Inrush of a filament that a phase-cut dimmer brings up, over its rated current; estimate."""
@@ -41,22 +40,17 @@ INRUSH_BASIS = (
 
 @dataclass(frozen=True, slots=True)
 class EdgeGuard:
-    """A breaker and everything that it sees: its place, curve, lines and loads."""
+    """A breaker and everything that it sees: its place, curve and loads.
+
+    Up to ``edge_a`` it surely does not trip at once, from ``sure_a`` on it surely does.
+    """
 
     board: int
     outlet: str | None
     breaker: Breaker
     loads: tuple[int, ...]
-
-    @property
-    def edge_a(self) -> float:
-        """Current below which it surely does not trip at once. [A]"""
-        return breaker_band_a(self.breaker).lower_a
-
-    @property
-    def sure_a(self) -> float:
-        """Current from which it surely trips at once. [A]"""
-        return breaker_band_a(self.breaker).upper_a
+    edge_a: float
+    sure_a: float
 
 
 def inrush_a(view: View) -> FloatArray:
@@ -83,10 +77,9 @@ def _way_ohm(view: View, index: int) -> float:
     """Impedance there and back from the supply to a load, as far as it is known. [ohm]"""
     layout = view.layout
     load = layout.loads[index]
-    frequency = layout.supply.frequency_hz
 
     def loop(run: Run) -> complex:
-        impedance = run_impedance_ohm(run, frequency)
+        impedance = view.impedance_ohm(run)
         # Where the neutral is open the current comes back in another line.
         alone = len(load.supply_lines) == 1 and run.neutral_connected
         back = impedance[NEUTRAL] if alone else impedance[0]
@@ -113,15 +106,20 @@ def edge_guards(view: View) -> tuple[EdgeGuard, ...]:
         if figures.child is not None:
             loads += [int(i) for i in np.flatnonzero(view.is_below[:, figures.child + 1])]
         if loads:
-            guards.append(EdgeGuard(figures.board, figures.outlet.id, breaker, tuple(loads)))
+            guards.append(_guard(figures.board, figures.outlet.id, breaker, tuple(loads)))
     for index, board in enumerate(view.layout.boards):
         below = tuple(int(i) for i in np.flatnonzero(view.is_below[:, index + 1]))
         if board.incomer is not None and below:
-            guards.append(EdgeGuard(index, None, board.incomer, below))
+            guards.append(_guard(index, None, board.incomer, below))
     return tuple(guards)
 
 
-def steps(view: View, setup: int) -> tuple[tuple[int, ...], ...]:
+def _guard(board: int, outlet: str | None, breaker: Breaker, loads: tuple[int, ...]) -> EdgeGuard:
+    band = breaker_band_a(breaker)
+    return EdgeGuard(board, outlet, breaker, loads, band.lower_a, band.upper_a)
+
+
+def groups(view: View, setup: int) -> tuple[tuple[int, ...], ...]:
     """The loads of a set-up in the groups in which they go on."""
     on = [int(i) for i in np.flatnonzero(view.solution.on[setup]) if i in view.places]
     order = view.layout.start_order
@@ -137,7 +135,7 @@ def peak_a(view: View, guard: EdgeGuard, setup: int) -> float:
     """The highest current that a breaker sees while a set-up is switched on. [A]"""
     running = np.zeros(NEUTRAL)
     highest = 0.0
-    for group in steps(view, setup):
+    for group in view.groups[setup]:
         own = [i for i in group if i in guard.loads]
         if not own:
             continue
@@ -152,35 +150,37 @@ def whole_order(view: View) -> StartInOrder:
 
     Largest first; what alone is too much for a breaker comes last, one by one.
     """
-    guards = edge_guards(view)
     loads = sorted(view.places)
+    shared = [guard for guard in view.edge_guards if len(guard.loads) > 1]
+    seen = np.zeros((len(view.layout.loads), len(shared)))
+    for column, guard in enumerate(shared):
+        seen[list(guard.loads), column] = 1.0 / guard.edge_a
+    # Every line of every shared breaker is one current to keep under its edge, taken as 1.
+    share = (seen[:, :, None] * view.on_line[:, None, :]).reshape(len(seen), -1)
+    rush = share * view.inrush_a[:, None]
+    steady = share * view.nominal_a.max(axis=0, initial=0.0)[:, None]
     generator = view.layout.supply.generator
-    starts = []
-    for i in loads:
-        rush: list[float] = []
-        steady: list[float] = []
-        for guard in guards:
-            for line in view.lines[guard.board + 1]:
-                seen = float(view.on_line[i, line]) if i in guard.loads else 0.0
-                rush.append(seen * float(view.inrush_a[i]) / guard.edge_a)
-                steady.append(seen * float(view.nominal_a[:, i].max()) / guard.edge_a)
-        if generator is not None:
-            step = load_step_pct(generator, float(view.solution.load_power_w[:, i].max()))
-            rush.append(step / view.step_limit_pct)
-            steady.append(0.0)
-        starts.append(Start(view.layout.loads[i].id, tuple(steady), tuple(rush)))
+    if generator is not None:
+        power = view.solution.load_power_w.max(axis=0, initial=0.0)
+        step = [load_step_pct(generator, float(watts)) / view.step_limit_pct for watts in power]
+        rush = np.column_stack([rush, step])
+        steady = np.column_stack([steady, np.zeros(len(steady))])
+    starts = [
+        Start(view.layout.loads[i].id, tuple(steady[i].tolist()), tuple(rush[i].tolist()))
+        for i in loads
+    ]
     order = start_order(starts, 1.0)
-    groups = [step.names for step in order.steps]
-    return StartInOrder((*groups, *((name,) for name in order.refused)))
+    named = [step.names for step in order.steps]
+    return StartInOrder((*named, *((name,) for name in order.refused)))
 
 
 def order_words(view: View, order: StartInOrder) -> str:
     """``Switch on in this order: key; fill, back; rim.``"""
     index = {load.id: i for i, load in enumerate(view.layout.loads)}
-    groups = [
+    words = [
         listed([load_name(view.layout, index[name]) for name in group]) for group in order.groups
     ]
-    shown = groups if len(groups) <= 6 else [*groups[:5], f"then {len(groups) - 5} more steps"]
+    shown = words if len(words) <= 6 else [*words[:5], f"then {len(words) - 5} more steps"]
     return f"Switch on in this order, a few seconds apart: {'; '.join(shown)}."
 
 
@@ -196,6 +196,8 @@ def inrush_trip(view: View) -> Iterator[Finding]:
         if float(view.inrush_a[single]) > guard.edge_a * (1.0 + ROUNDING):
             peak = float(view.inrush_a[single])
             alone.setdefault(guard.board, []).append((peak / guard.edge_a, guard, single, peak))
+            continue
+        if len(guard.loads) == 1:
             continue
         worst = max(
             ((peak_a(view, guard, s), -s) for s in np.flatnonzero(view.solved).tolist()),

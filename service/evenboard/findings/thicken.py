@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from evenboard.electrics.conductor import run_impedance_ohm
 from evenboard.electrics.layout import NEUTRAL, Run
 from evenboard.electrics.solution import ComplexArray, FloatArray
 from evenboard.findings.action import Resize
@@ -104,8 +103,7 @@ def load_voltage_with(view: View, index: int, changed: dict[RunRef, Run]) -> Flo
         gain = (voltages_with(view, node, changed) - view.voltage_v[:, node])[:, lines].min(axis=1)
     lead = changed.get(RunRef(load=index))
     if lead is not None and load.lead is not None:
-        frequency = view.layout.supply.frequency_hz
-        less = run_impedance_ohm(load.lead, frequency) - run_impedance_ohm(lead, frequency)
+        less = _less_ohm(view, load.lead, lead)
         loop = less[0] + (less[NEUTRAL] if len(lines) == 1 else less[0] * (len(lines) == 2))
         share = 3.0 if len(lines) == 3 else 1.0
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -116,16 +114,25 @@ def load_voltage_with(view: View, index: int, changed: dict[RunRef, Run]) -> Flo
     return after
 
 
+def _less_ohm(view: View, old: Run, new: Run) -> ComplexArray:
+    """What an exchange saves on each conductor, (4,); nothing on one that is open. [ohm]"""
+    before, after = view.impedance_ohm(old), view.impedance_ohm(new)
+    known = np.isfinite(before) & np.isfinite(after)
+    less: ComplexArray = np.where(
+        known, np.where(known, before, 0.0) - np.where(known, after, 0.0), 0.0
+    )
+    return less
+
+
 def _phasors_with(view: View, node: int, changed: dict[RunRef, Run]) -> ComplexArray:
     phasors = view.line_to_neutral_v[:, node].copy()
-    frequency = view.layout.supply.frequency_hz
     for ref, run in changed.items():
         if ref.board is None or ref.board + 1 not in view.path(node - 1):
             continue
         old = view.layout.boards[ref.board].feeder
         if old is None:
             continue
-        less = run_impedance_ohm(old, frequency) - run_impedance_ohm(run, frequency)
+        less = _less_ohm(view, old, run)
         current = view.solution.inflow.fundamental_a[:, ref.board + 1]
         phasors += less[:NEUTRAL] * current[:, :NEUTRAL] + less[NEUTRAL] * current[:, NEUTRAL:]
     return phasors

@@ -13,20 +13,21 @@ from functools import cached_property
 
 import numpy as np
 
+from evenboard.electrics.conductor import run_impedance_ohm
 from evenboard.electrics.earth_fault import loop_impedances_ohm, supply_loop_ohm
 from evenboard.electrics.equipment import OutletStandard
 from evenboard.electrics.generator import GeneratorFigures, generator_figures
-from evenboard.electrics.layout import NEUTRAL, Layout
+from evenboard.electrics.layout import NEUTRAL, Layout, Outlet, Run
 from evenboard.electrics.neutral import OpenNeutral, open_neutral, worst_switching
-from evenboard.electrics.solution import FloatArray
+from evenboard.electrics.solution import ComplexArray, FloatArray
 from evenboard.electrics.switching import DropOut, drop_out
 from evenboard.findings.action import StartInOrder
 from evenboard.findings.arrays import Arrays
 from evenboard.findings.figures import OutletFigures, RcdFigures, RunFigures, WorstSwitching
-from evenboard.findings.loadflow import Parts, load_parts, node_parts
-from evenboard.findings.plugs import Place, outlet_figures, rcd_figures
+from evenboard.findings.loadflow import load_parts, node_parts
+from evenboard.findings.plugs import Place, guarding, outlet_figures, rcd_figures
 from evenboard.findings.runs import feeder_figures, lead_figures
-from evenboard.findings.starting import EdgeGuard, edge_guards, inrush_a, whole_order
+from evenboard.findings.starting import EdgeGuard, edge_guards, groups, inrush_a, whole_order
 
 __all__ = ["View"]
 
@@ -91,15 +92,26 @@ class View(Arrays):
         What any single load's dropping out does to spread and neutral.
     """
 
-    def parts(self, load: int, lines: tuple[int, ...]) -> Parts:
-        """What a load adds to each conductor if plugged onto these lines, shape (S, 4)."""
+    def parts(self, load: int, lines: tuple[int, ...]) -> ComplexArray:
+        """What a load adds to each conductor if plugged onto these lines, parts (3, S, 4)."""
         key = (load, lines)
         if key not in self._parts:
             self._parts[key] = load_parts(self, load, lines)
         return self._parts[key]
 
+    def shift(self, load: int, old: tuple[int, ...], new: tuple[int, ...]) -> ComplexArray:
+        """What a load changes by going from some lines to others of one board, parts (3, S, 4)."""
+        key = (load, old, new)
+        if key not in self._shifts:
+            self._shifts[key] = self.parts(load, new) - self.parts(load, old)
+        return self._shifts[key]
+
     @cached_property
-    def _parts(self) -> dict[tuple[int, tuple[int, ...]], Parts]:
+    def _shifts(self) -> dict[tuple[int, tuple[int, ...], tuple[int, ...]], ComplexArray]:
+        return {}
+
+    @cached_property
+    def _parts(self) -> dict[tuple[int, tuple[int, ...]], ComplexArray]:
         return {}
 
     @cached_property
@@ -110,6 +122,18 @@ class View(Arrays):
             for index, load in enumerate(self.layout.loads)
             if load.board is not None and load.outlet is not None
         }
+
+    @cached_property
+    def outlet_at(self) -> dict[Place, Outlet]:
+        """Every outlet by board and id."""
+        boards = enumerate(self.layout.boards)
+        return {(b, outlet.id): outlet for b, board in boards for outlet in board.outlets}
+
+    @cached_property
+    def largest_a(self) -> list[float]:
+        """The most that each load draws per line: as solved, or full up at nominal voltage. [A]"""
+        solved = self.solution.load_current_a.max(axis=0, initial=0.0)
+        return [float(amps) for amps in np.maximum(self.full_nominal_a, solved)]
 
     @cached_property
     def outlet_standards(self) -> dict[str, OutletStandard]:
@@ -137,9 +161,26 @@ class View(Arrays):
         return lead_figures(self)
 
     @cached_property
-    def node_parts(self) -> tuple[Parts, ...]:
-        """What flows into each node, as it adds up, shape (S, 4) each."""
+    def node_parts(self) -> tuple[ComplexArray, ...]:
+        """What flows into each node, as it adds up, parts (3, S, 4) each."""
         return tuple(node_parts(self, node) for node in range(len(self.lines)))
+
+    def impedance_ohm(self, run: Run) -> ComplexArray:
+        """Impedance of a run of the layout at the supply's frequency, shape (4,). [ohm]"""
+        if id(run) not in self._impedances:
+            impedance = run_impedance_ohm(run, self.layout.supply.frequency_hz)
+            self._impedances[id(run)] = impedance, run
+        return self._impedances[id(run)][0]
+
+    @cached_property
+    def _impedances(self) -> dict[int, tuple[ComplexArray, Run]]:
+        # By identity, for speed; the run is kept so that its id stays its own.
+        return {}
+
+    @cached_property
+    def guarding(self) -> dict[Place, frozenset[int]]:
+        """Per outlet, which of :attr:`rcds` see the leakage of what is plugged in there."""
+        return guarding(self)
 
     @cached_property
     def leakage_ma(self) -> FloatArray:
@@ -157,6 +198,11 @@ class View(Arrays):
     def edge_guards(self) -> tuple[EdgeGuard, ...]:
         """Every breaker whose curve is known, with the loads that it sees."""
         return edge_guards(self)
+
+    @cached_property
+    def groups(self) -> tuple[tuple[tuple[int, ...], ...], ...]:
+        """Per set-up, its loads in the groups in which they are switched on."""
+        return tuple(groups(self, setup) for setup in range(len(self.layout.setups)))
 
     @cached_property
     def whole_order(self) -> StartInOrder:

@@ -75,13 +75,16 @@ def load_name(layout: Layout, index: int) -> str:
     return f"{load.count} x {name}" if load.count > 1 else name
 
 
-def outlet_name(layout: Layout, board: int, outlet: str) -> str:
-    """An outlet as one would call it: ``L3 top 1``; with its board where there are several."""
+def outlet_name(layout: Layout, board: int, outlet: str, *, alone: bool = False) -> str:
+    """An outlet as one would call it: ``L3 top 1``; with its board where there are several.
+
+    ``alone`` leaves the board out where it is said anyway.
+    """
     match = _PHASE_ID.match(outlet)
     name = outlet
     if match:
         name = f"L{match[1]} {re.sub('[-_]+', ' ', match[2])}".strip()
-    return name if len(layout.boards) == 1 else f"{name} on {layout.boards[board].id}"
+    return name if alone or len(layout.boards) == 1 else f"{name} on {layout.boards[board].id}"
 
 
 def run_name(layout: Layout, *, board: int | None = None, load: int | None = None) -> str:
