@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 from operator import attrgetter
 
 import numpy as np
@@ -27,7 +28,7 @@ _COLD_RESISTANCE = 1.0 / 14.0
 _SLACK = 1e-9
 _TINY = 1e-300
 
-_FIGURES = attrgetter(
+_NUMBERS = attrgetter(
     "power_w",
     "count",
     "dimmed_to",
@@ -35,12 +36,8 @@ _FIGURES = attrgetter(
     "displacement_factor",
     "third_harmonic_pct",
     "rated_voltage_v",
-    "displacement",
-    "load_model",
-    "connection",
-    "dimmer",
 )
-_NUMBERS = 7
+_WORDS = attrgetter("displacement", "load_model", "connection", "dimmer")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,13 +78,13 @@ def draws(loads: Sequence[Load]) -> Draws:
     ----------
     .. [1] As :func:`evenboard.electrics.load.load_split`.
     """
-    columns = list(zip(*map(_FIGURES, loads), strict=True)) or [()] * (_NUMBERS + 4)
-    power_w, count, dimmed_to, factor, cosine, third_pct, rated_v = np.array(
-        columns[:_NUMBERS], dtype=np.float64
-    )
-    displacement, model, connection, dimmer = columns[_NUMBERS:]
-    sign = np.array([_SIGN[each] for each in displacement])
-    exponent = np.array([VOLTAGE_EXPONENT[each] for each in model])
+    count_of = len(loads)
+    numbers = np.fromiter(chain.from_iterable(map(_NUMBERS, loads)), np.float64, 7 * count_of)
+    power_w, count, dimmed_to, factor, cosine, third_pct, rated_v = numbers.reshape(count_of, 7).T
+    words = list(zip(*map(_WORDS, loads), strict=True)) or [(), (), (), ()]
+    displacement, model, connection, dimmer = words
+    sign = np.fromiter(map(_SIGN.__getitem__, displacement), np.float64, count_of)
+    exponent = np.fromiter(map(VOLTAGE_EXPONENT.__getitem__, model), np.float64, count_of)
     square = cosine * cosine
     triplen = third_pct * 0.01
     rest_square = square / (factor * factor) - 1.0 - triplen * triplen
@@ -106,10 +103,11 @@ def draws(loads: Sequence[Load]) -> Draws:
         # A delta's triplens circulate inside it.
         triplen = triplen * [each != "delta" for each in connection]
     coefficient = (power_w / rated_v**exponent) * (1.0 + 1j * tangent)
-    filament_v = np.full(len(model), np.nan)
-    lamps = (exponent == POWER_EXPONENT.value) & (dimmed_to > 0.0)
-    # A dimmed filament gets the voltage at which it takes the dimmed power.
-    filament_v[lamps] = rated_v[lamps] * dimmed_to[lamps] ** (-1.0 / POWER_EXPONENT.value)
+    filament_v = np.full(count_of, np.nan)
+    if "tungsten" in model:
+        lamps = (exponent == POWER_EXPONENT.value) & (dimmed_to > 0.0)
+        # A dimmed filament gets the voltage at which it takes the dimmed power.
+        filament_v[lamps] = rated_v[lamps] * dimmed_to[lamps] ** (-1.0 / POWER_EXPONENT.value)
     return Draws(coefficient, exponent, triplen, rest, filament_v)
 
 

@@ -12,8 +12,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from evenboard.electrics.branchstate import BranchState, admittance_s, tolerance_v
 from evenboard.electrics.network import EARTHED, Network
-from evenboard.electrics.portstate import PortState, branch_admittance_s, tolerance_v
 from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray
 
 __all__ = ["floating_state"]
@@ -25,8 +25,8 @@ _MARGIN = 0.05
 _OVERSHOOT = 2.0
 
 
-def floating_state(net: Network, scale: FloatArray) -> PortState:
-    """Solve the ports of a layout in which some neutrals float.
+def floating_state(net: Network, scale: FloatArray) -> BranchState:
+    """Solve the branches of a layout in which some neutrals float.
 
     Parameters
     ----------
@@ -37,30 +37,30 @@ def floating_state(net: Network, scale: FloatArray) -> PortState:
 
     Returns
     -------
-    PortState
-        Voltages and currents of every port, potentials of the floating neutrals.
+    BranchState
+        Voltages and currents of every branch, potentials of the floating neutrals.
 
     References
     ----------
     .. [1] Sum of currents zero at a floating star point (circuit textbooks); pseudo-transient
        continuation (numerical analysis, from memory).
     """
-    rows, ports = len(scale), len(net.ports.node)
-    state = PortState(
-        voltage_v=np.zeros((rows, ports), dtype=np.complex128),
-        current_a=np.zeros((rows, ports), dtype=np.complex128),
+    rows, count = len(scale), len(net.branches.load)
+    state = BranchState(
+        voltage_v=np.zeros((rows, count), dtype=np.complex128),
+        current_a=np.zeros((rows, count), dtype=np.complex128),
         floating_v=np.zeros((rows, net.islands), dtype=np.complex128),
-        converged=np.full(rows, ports == 0),
+        converged=np.full(rows, count == 0),
     )
-    if ports == 0:
+    if count == 0:
         return state
     step = _Step(net)
     active = np.arange(rows)
-    voltage = np.tile(net.ports.open_circuit_v, (rows, 1))
+    voltage = np.tile(net.branches.open_circuit_v, (rows, 1))
     floating = np.zeros((rows, net.islands), dtype=np.complex128)
-    for count in range(_STEPS):
+    for taken in range(_STEPS):
         current, after, floating, is_done = step(
-            scale[active], voltage, floating, is_careful=count > _CAREFUL_AFTER
+            scale[active], voltage, floating, is_careful=taken > _CAREFUL_AFTER
         )
         if is_done.any():
             done = active[is_done]
@@ -79,12 +79,10 @@ class _Step:
 
     def __init__(self, net: Network) -> None:
         self.net = net
-        port, island = net.branches.port, net.ports.island
+        island = net.branches.island
         self.floats = np.flatnonzero(island != EARTHED)
         self.member = np.zeros((len(self.floats), net.islands))
         self.member[np.arange(len(self.floats)), island[self.floats]] = 1.0
-        self.by_port = np.argsort(port, kind="stable")
-        self.starts = np.flatnonzero(np.diff(port[self.by_port], prepend=-1))
         self.limit_v = tolerance_v(net)
         self.longest_v = _LONGEST_MOVE * net.layout.supply.voltage_v
 
@@ -93,30 +91,25 @@ class _Step:
     ) -> tuple[ComplexArray, ComplexArray, ComplexArray, BoolArray]:
         """Currents at these voltages; the next voltages and potentials; rows that are at rest."""
         net, floats, member = self.net, self.floats, self.member
-        at = voltage[:, net.branches.port]
-        size = np.abs(at)
-        admittance = branch_admittance_s(net, scale, size)
+        size = np.abs(voltage)
+        admittance = admittance_s(net, scale, size)
         half_order = 0.5 * np.where(size < net.branches.floor_v, 2.0, net.branches.exponent)
-        turn = np.where(size > 0.0, at / np.conj(at), 0.0)
-        current = self._by_port(admittance * at)
-        along = self._by_port(admittance * half_order)[:, floats]
-        across = self._by_port(admittance * (half_order - 1.0) * turn)[:, floats]
+        turn = np.where(size > 0.0, voltage / np.conj(voltage), 0.0)
+        current = admittance * voltage
+        along = (admittance * half_order)[:, floats]
+        across = (admittance * (half_order - 1.0) * turn)[:, floats]
         miss = current[:, floats] @ member
         weight = (np.abs(along) + np.abs(across)) @ member
         move = self._move(miss, along @ member, across @ member, weight, is_careful)
         shift = move @ member.T
         ahead = current.copy()
         ahead[:, floats] -= along * shift + across * np.conj(shift)
-        after = net.ports.open_circuit_v - net.tree.drop_v(ahead)
+        after = net.branches.open_circuit_v - net.tree.drop_v(ahead)
         floating = floating + move
         after[:, floats] -= floating @ member.T
         is_done = np.abs(after - voltage).max(axis=1) <= self.limit_v
         is_done &= (np.abs(miss) <= self.limit_v * weight).all(axis=1)
         return current, after, floating, is_done
-
-    def _by_port(self, values: ComplexArray) -> ComplexArray:
-        total: ComplexArray = np.add.reduceat(values[:, self.by_port], self.starts, axis=1)
-        return total
 
     def _move(
         self,

@@ -1,10 +1,9 @@
-"""A layout as the power flow sees it: ports, branches and the impedances that they share.
+"""A layout as the power flow sees it: branches and the impedances that they share.
 
-A *port* is a pair of conductors at a place in the tree, as seen by what is plugged in there: line
-to neutral or line to line, at a board or at the end of a lead. Loads at one port see one voltage
-and are summed. A *branch* is one load at one port; a three-phase load has three. Port voltages obey
-``U = U0 - M I - A F``: U0 with nothing on, M the impedances that two ports share on their ways to
-the source, F the potentials of neutrals that are cut off from the source (A says whose they are).
+A *branch* sits between two conductors at a place in the tree, at a board or at the end of a lead: a
+load has one, a three-phase load three. Branch voltages obey ``U = U0 - M I - A F``: U0 with nothing
+on, M the impedances that two branches share on their ways to the source, F the potentials of
+neutrals that are cut off from the source (A says whose they are).
 """
 
 from __future__ import annotations
@@ -13,6 +12,7 @@ import cmath
 import math
 from dataclasses import dataclass
 from functools import cache
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,12 +23,12 @@ from evenboard.electrics.layout import NEUTRAL, Layout, Load, Run, Supply
 from evenboard.electrics.pathtree import PathTree, Wiring, path_tree
 from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray
 
-__all__ = ["EARTHED", "Branches", "IntArray", "Network", "Ports", "line_angles_rad", "network"]
+__all__ = ["EARTHED", "Branches", "IntArray", "Network", "line_angles_rad", "network"]
 
 IntArray = NDArray[np.intp]
 
 EARTHED = -1
-"""Mark of a port or node whose neutral is connected to the source, or that uses none."""
+"""Mark of a branch or node whose neutral is connected to the source, or that uses none."""
 
 _CONDUCTORS = NEUTRAL + 1
 _NO_IMPEDANCE = (0j, 0j, 0j, 0j)
@@ -40,43 +40,30 @@ _ANGLES_RAD = {
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Ports:
-    """Every pair of conductors that loads are plugged into, ``P`` of them.
+class Branches:
+    """What is plugged in, branch by branch; all shapes (B,).
 
-    ``node``, ``first`` and ``second`` (a line, then a line or the neutral) have shape (P,);
-    ``open_circuit_v`` complex (P,); ``island`` indexes the floating neutrals, :data:`EARTHED`
-    elsewhere.
+    ``load`` indexes the layout's loads. A branch sits at ``node`` between the conductors ``first``
+    (a line) and ``second`` (a line or the neutral), with ``open_circuit_v`` across it (complex)
+    when nothing is on. It draws the fundamental ``coefficient * |U|**exponent / conj(U)``, times
+    ``triplen`` and ``rest`` in harmonics; ``has_harmonics`` says whether any branch distorts.
+    ``island`` indexes the floating neutrals, :data:`EARTHED` elsewhere; ``floor_v`` is the voltage
+    below which, on a floating neutral, a branch is an impedance: there electronics starve and a
+    filament is cold.
     """
 
+    load: IntArray
     node: IntArray
     first: IntArray
     second: IntArray
     open_circuit_v: ComplexArray
-    island: IntArray
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Branches:
-    """One load at one port, ``B`` of them, sorted by exponent and port; all shapes (B,).
-
-    ``load`` indexes the layout's loads, ``port`` the ports. A branch draws the fundamental
-    ``coefficient * |U|**exponent / conj(U)``, times ``triplen`` and ``rest`` in harmonics.
-    ``floor_v`` is the voltage below which, on a floating neutral, a branch is an impedance: there
-    electronics starve and a filament is cold. It is 0 where the neutral is earthed.
-    ``starts`` are where runs of equal exponent and port begin, ``keys`` what each run stands for:
-    index of the exponent times P plus port. ``has_harmonics`` says whether any of them distorts.
-    """
-
-    load: IntArray
-    port: IntArray
-    exponent: FloatArray
     coefficient: ComplexArray
+    exponent: FloatArray
     triplen: FloatArray
     rest: FloatArray
-    floor_v: FloatArray
-    starts: IntArray
-    keys: IntArray
     has_harmonics: bool
+    island: IntArray
+    floor_v: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,8 +71,8 @@ class Network:
     """A layout made ready to be solved. ``N`` nodes, node 0 the supply's terminals.
 
     ``source_v`` (4,); ``impedance_ohm`` of each node's feeder and ``present`` its conductors, both
-    (N, 4); ``node_island`` (N,) and ``islands`` their number; ``exponents`` those in use;
-    ``triples`` positions of the branches of three-phase loads, (T, 3), in order of their lines;
+    (N, 4); ``node_island`` (N,) and ``islands`` their number; ``triples`` (T, 3) the branches of
+    three-phase loads in order of their lines; ``has_lead`` (B,) which have a lead to themselves;
     ``filament_v`` (L,) the voltage at which a lamp burns as rated, NaN for what is no lamp.
     """
 
@@ -95,10 +82,9 @@ class Network:
     present: BoolArray
     node_island: IntArray
     islands: int
-    ports: Ports
     branches: Branches
-    exponents: tuple[float, ...]
     triples: IntArray
+    has_lead: BoolArray
     filament_v: FloatArray
     tree: PathTree
 
@@ -138,7 +124,7 @@ def network(layout: Layout, *, opened_at: int | None = None) -> Network:
     Returns
     -------
     Network
-        Tree, ports and branches.
+        Tree and branches.
 
     Raises
     ------
@@ -155,7 +141,7 @@ def network(layout: Layout, *, opened_at: int | None = None) -> Network:
 
 
 class _Assembly:
-    """Collects a layout's nodes, ports and branches in plain lists, then makes the arrays.
+    """Collects a layout's nodes and branches in plain lists, then makes the arrays.
 
     Plain lists, and the common load (one line, no lead) first: this is most of a solution's cost.
     """
@@ -169,15 +155,13 @@ class _Assembly:
         source_v += [0j] * (_CONDUCTORS - len(source_v))
         self.source_v = np.array(source_v)
         self.islands = 0
-        self.port_of: dict[int, int] = {}
-        self.port_key: list[int] = []
+        self.load: list[int] = []
+        self.place: list[int] = []
         self.private: dict[int, int] = {}
         self.lead_ohm: dict[int, complex] = {}
-        self.block_ports: list[list[int]] = []
+        self.triples: list[tuple[int, ...]] = []
+        self.block_branches: list[tuple[int, ...]] = []
         self.block_ohm: list[ComplexArray] = []
-        self.load: list[int] = []
-        self.port: list[int] = []
-        self.triples: list[list[int]] = []
         self._nodes()
         self._plug()
 
@@ -222,100 +206,79 @@ class _Assembly:
         return line, line, line, neutral if run.neutral_connected else 0j
 
     def _plug(self) -> None:
-        """Give every load that can draw current its ports."""
+        """Give every load that can draw current its branches."""
         boards = self.layout.boards
         without = [
             frozenset([o.type.id for o in board.outlets if not o.type.neutral]) for board in boards
         ]
-        is_plain = [
-            board.neutral and not outlets for board, outlets in zip(boards, without, strict=True)
-        ]
-        port_of, load_of, port_list = self.port_of, self.load, self.port
+        is_plain = [board.neutral and not w for board, w in zip(boards, without, strict=True)]
+        load_of, place_of = self.load, self.place
         for index, load in enumerate(self.layout.loads):
             board, lines = load.board, load.supply_lines
             if board is None or not lines:
                 continue
             if load.lead is None and len(lines) == 1 and is_plain[board]:
-                key = ((board + 1) * _CONDUCTORS + lines[0]) * _CONDUCTORS + NEUTRAL
-                port = port_of.get(key)
-                if port is None:
-                    port = port_of[key] = self._new_port(key)
                 load_of.append(index)
-                port_list.append(port)
+                place_of.append(_place(board + 1, lines[0], NEUTRAL))
             else:
                 self._connect(index, load, board + 1, load.outlet in without[board])
 
-    def _new_port(self, key: int) -> int:
-        self.port_key.append(key)
-        return len(self.port_key) - 1
-
     def _connect(self, index: int, load: Load, node: int, outlet_without: bool) -> None:
-        """Ports of a load with a lead, on several lines, or where a neutral may be missing."""
+        """Branches of a load with a lead, on several lines, or where a neutral may be missing."""
         pairs, lead = _pairs(load), load.lead
-        lead_ohm = _NO_IMPEDANCE if lead is None else self._run(lead)
         lacks = not self.has_neutral[node] or outlet_without
         lacks = lacks or (lead is not None and not lead.neutral_connected)
         private = lacks and pairs[0][1] == NEUTRAL
         if private and len(pairs) == 1:
             return  # between a line and nothing
-        island = self._new_island() if private else EARTHED
-        ports = []
-        for first, second in pairs:
-            key = (node * _CONDUCTORS + first) * _CONDUCTORS + second
-            if private or lead is not None:
-                port = self._new_port(key)
-            elif key in self.port_of:
-                port = self.port_of[key]
-            else:
-                port = self.port_of[key] = self._new_port(key)
-            if private:
-                self.private[port] = island
-            ports.append(port)
-        if len(pairs) > 1:
-            self.triples.append(list(range(len(self.load), len(self.load) + len(pairs))))
-        if lead is not None and len(pairs) == 1:
-            self.lead_ohm[ports[0]] = lead_ohm[pairs[0][0]] + lead_ohm[pairs[0][1]]
-        elif lead is not None:
-            self.block_ports.append(ports)
-            self.block_ohm.append(_block(pairs, lead_ohm, private))
+        own = tuple(range(len(self.load), len(self.load) + len(pairs)))
         self.load += [index] * len(pairs)
-        self.port += ports
+        self.place += [_place(node, first, second) for first, second in pairs]
+        if private:
+            self.private |= dict.fromkeys(own, self._new_island())
+        if len(pairs) > 1:
+            self.triples.append(own)
+        if lead is None:
+            return
+        lead_ohm = self._run(lead)
+        if len(pairs) == 1:
+            self.lead_ohm[own[0]] = lead_ohm[pairs[0][0]] + lead_ohm[pairs[0][1]]
+        else:
+            self.block_branches.append(own)
+            self.block_ohm.append(_block(pairs, lead_ohm, private))
 
     def network(self) -> Network:
         """The arrays of what was collected."""
-        key = np.array(self.port_key, dtype=np.intp)
-        pair, second = np.divmod(key, _CONDUCTORS)
-        node, first = np.divmod(pair, _CONDUCTORS)
+        load = np.array(self.load, dtype=np.intp)
+        place = np.array(self.place, dtype=np.intp)
+        node, first, second = place >> 4, (place >> 2) & 3, place & 3
         open_circuit_v = self.source_v[first] - self.source_v[second]
         if not open_circuit_v.all():
             raise ValueError("a load sits on a line that the supply does not have")
-        rows = np.arange(len(key))
-        sign = np.zeros((len(key), _CONDUCTORS))
-        sign[rows, first] = 1.0
-        sign[rows, second] = -1.0
+        drawn = draws(self.layout.loads)
+        triplen, rest = drawn.triplen[load], drawn.rest[load]
         node_island = np.array(self.island, dtype=np.intp)
-        island = node_island[node]
+        island, floors = np.full(len(load), EARTHED, dtype=np.intp), np.zeros(len(load))
         if self.islands:
-            island[second != NEUTRAL] = EARTHED
-            for port, own in self.private.items():
-                island[port] = own
-                sign[port, NEUTRAL] = 0.0
-        lead_ohm = None
-        if self.lead_ohm:
-            lead_ohm = np.zeros(len(key), dtype=np.complex128)
-            lead_ohm[list(self.lead_ohm)] = list(self.lead_ohm.values())
-        wiring = Wiring(
-            parent=self.parent,
-            is_root=self.is_root,
-            impedance_ohm=self.impedance_ohm,
+            island = np.where(second == NEUTRAL, node_island[node], EARTHED)
+            island[list(self.private)] = list(self.private.values())
+            floors = np.where(island == EARTHED, 0.0, floor_v(self.layout.loads)[load])
+        branches = Branches(
+            load=load,
             node=node,
-            sign=sign,
-            lead_ohm=lead_ohm,
-            block_ports=np.array(self.block_ports, dtype=np.intp).reshape(-1, 3),
-            block_ohm=np.array(self.block_ohm, dtype=np.complex128).reshape(-1, 3, 3),
+            first=first,
+            second=second,
+            open_circuit_v=open_circuit_v,
+            coefficient=drawn.coefficient[load],
+            exponent=drawn.exponent[load],
+            triplen=triplen,
+            rest=rest,
+            has_harmonics=bool(triplen.any() or rest.any()),
+            island=island,
+            floor_v=floors,
         )
-        ports = Ports(node, first, second, open_circuit_v, island)
-        exponents, branches, triples, filament_v = self._branches(ports)
+        has_lead = np.zeros(len(load), dtype=np.bool_)
+        has_lead[[*self.lead_ohm, *chain.from_iterable(self.block_branches)]] = True
         return Network(
             layout=self.layout,
             source_v=self.source_v,
@@ -323,46 +286,40 @@ class _Assembly:
             present=self.present,
             node_island=node_island,
             islands=self.islands,
-            ports=ports,
             branches=branches,
-            exponents=exponents,
-            triples=triples,
-            filament_v=filament_v,
-            tree=path_tree(wiring),
+            triples=np.array(self.triples, dtype=np.intp).reshape(-1, 3),
+            has_lead=has_lead,
+            filament_v=drawn.filament_v,
+            tree=path_tree(self._wiring(branches)),
         )
 
-    def _branches(self, ports: Ports) -> tuple[tuple[float, ...], Branches, IntArray, FloatArray]:
-        """Branches sorted by exponent and port; exponents, triples and filaments with them."""
-        loads, port_count = self.layout.loads, len(ports.node)
-        own = draws(loads)
-        load, port = np.array(self.load, dtype=np.intp), np.array(self.port, dtype=np.intp)
-        exponents = tuple(sorted(set(own.exponent[load].tolist())))
-        key = np.searchsorted(exponents, own.exponent[load]) * port_count + port
-        order = key.argsort(kind="stable")
-        key, load, port = key[order], load[order], port[order]
-        starts = np.concatenate(([0], np.flatnonzero(key[1:] != key[:-1]) + 1))[: len(key)]
-        floors = np.zeros(len(load))
-        if self.islands:
-            floors = np.where(ports.island[port] == EARTHED, 0.0, floor_v(loads)[load])
-        triples = np.array(self.triples, dtype=np.intp).reshape(-1, 3)
-        if len(triples):
-            position = np.empty(len(order), dtype=np.intp)
-            position[order] = np.arange(len(order))
-            triples = position[triples]
-        triplen, rest = own.triplen[load], own.rest[load]
-        branches = Branches(
-            load=load,
-            port=port,
-            exponent=own.exponent[load],
-            coefficient=own.coefficient[load],
-            triplen=triplen,
-            rest=rest,
-            floor_v=floors,
-            starts=starts,
-            keys=key[starts],
-            has_harmonics=bool(triplen.any() or rest.any()),
+    def _wiring(self, branches: Branches) -> Wiring:
+        count = len(branches.load)
+        rows = np.arange(count)
+        sign = np.zeros((count, _CONDUCTORS))
+        sign[rows, branches.first] = 1.0
+        sign[rows, branches.second] = -1.0
+        if self.private:
+            sign[list(self.private), NEUTRAL] = 0.0
+        lead_ohm = None
+        if self.lead_ohm:
+            lead_ohm = np.zeros(count, dtype=np.complex128)
+            lead_ohm[list(self.lead_ohm)] = list(self.lead_ohm.values())
+        return Wiring(
+            parent=self.parent,
+            is_root=self.is_root,
+            impedance_ohm=self.impedance_ohm,
+            node=branches.node,
+            sign=sign,
+            lead_ohm=lead_ohm,
+            blocks=self.block_branches,
+            block_ohm=self.block_ohm,
         )
-        return exponents, branches, triples, own.filament_v
+
+
+def _place(node: int, first: int, second: int) -> int:
+    """A node and two of its conductors in one number."""
+    return (node << 4) | (first << 2) | second
 
 
 @cache

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from evenboard.electrics.branchflow import branch_state
 from evenboard.electrics.layout import NEUTRAL, Layout
 from evenboard.electrics.network import line_angles_rad, network
-from evenboard.electrics.portflow import port_state
-from evenboard.electrics.powerflow import FIFTH, solution_of
+from evenboard.electrics.powerflow import FIFTH, scale_of, solution_of
 from evenboard.electrics.solution import BoolArray, FloatArray, Solution
 
 __all__ = [
@@ -215,8 +215,7 @@ def open_neutral(solution: Solution, node: int = 0) -> OpenNeutral:
     """
     layout = solution.layout
     net = network(layout, opened_at=node)
-    scale = solution.on[:, net.branches.load].astype(np.float64)
-    after = solution_of(net, solution.on, port_state(net, scale))
+    after = solution_of(net, solution.on, branch_state(net, scale_of(net, solution.on)))
     own = after.voltage_v[:, node]
     lines = range(len(layout.supply.lines)) if node == 0 else layout.boards[node - 1].supply_lines
     has_line = np.isin(np.arange(NEUTRAL), list(lines))

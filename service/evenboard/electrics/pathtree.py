@@ -1,4 +1,4 @@
-"""The impedances that ports share on their ways to the source, as a linear map.
+"""The impedances that branches share on their ways to the source, as a linear map.
 
 Two forms of one map: a small layout multiplies by a dense matrix, a large one sweeps the tree by
 running sums, so that the cost grows no faster than the layout. Both give the same numbers.
@@ -18,7 +18,7 @@ from evenboard.electrics.solution import ComplexArray, FloatArray
 __all__ = ["DENSE_LIMIT", "DenseTree", "PathTree", "SweptTree", "Wiring", "path_tree"]
 
 DENSE_LIMIT = 160
-"""Ports and nodes up to which the dense matrix is the faster form (measured, not critical)."""
+"""Branches and nodes up to which the dense matrix is the faster form (measured, not critical)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -26,10 +26,10 @@ class Wiring:
     """What a path tree is made from.
 
     ``parent`` per node, -1 for node 0, parents first; ``is_root`` marks nodes at which a floating
-    neutral begins; ``impedance_ohm`` (N, 4). Per port: ``node``; ``sign`` (P, 4) is +1 on the
+    neutral begins; ``impedance_ohm`` (N, 4). Per branch: ``node``; ``sign`` (B, 4) is +1 on the
     conductor that feeds it, -1 on the one that leads back, 0 on a neutral that it has for itself.
-    Leads: ``lead_ohm`` (P,) is what a port has to itself, if any does; ``block_ports`` (T, 3) and
-    ``block_ohm`` (T, 3, 3) are what the three ports behind a three-phase lead have in common.
+    Leads: ``lead_ohm`` (B,) is what a branch has to itself, if any does; ``blocks`` and their
+    ``block_ohm`` (3, 3) are what the three branches behind a three-phase lead have in common.
     """
 
     parent: Sequence[int]
@@ -38,41 +38,42 @@ class Wiring:
     node: NDArray[np.intp]
     sign: FloatArray
     lead_ohm: ComplexArray | None
-    block_ports: NDArray[np.intp]
-    block_ohm: ComplexArray
+    blocks: Sequence[tuple[int, ...]]
+    block_ohm: Sequence[ComplexArray]
 
 
 class DenseTree:
-    """The map as a matrix over ports."""
+    """The map as a matrix over branches."""
 
     def __init__(self, wiring: Wiring) -> None:
-        nodes, ports = len(wiring.parent), len(wiring.node)
+        nodes, branches = len(wiring.parent), len(wiring.node)
         path = _paths(wiring.parent)
-        self._path = np.array(path)
+        self._path = np.array(path, dtype=np.complex128)
         self._neutral_path = self._path
         if any(wiring.is_root):
-            self._neutral_path = np.array(_paths(wiring.parent, wiring.is_root))
+            rooted = _paths(wiring.parent, wiring.is_root)
+            self._neutral_path = np.array(rooted, dtype=np.complex128)
         self._impedance_ohm = wiring.impedance_ohm
         way = self._path[wiring.node][:, :, None] * wiring.sign[:, None, :]
         if self._neutral_path is not self._path:
             way[:, :, NEUTRAL] = self._neutral_path[wiring.node] * wiring.sign[:, NEUTRAL, None]
-        flat = way.reshape(ports, nodes * (NEUTRAL + 1)).astype(np.complex128)
+        flat = way.reshape(branches, nodes * (NEUTRAL + 1))
         self.matrix: ComplexArray = (flat * wiring.impedance_ohm.reshape(-1)) @ flat.T
         if wiring.lead_ohm is not None:
-            diagonal = np.arange(ports)
+            diagonal = np.arange(branches)
             self.matrix[diagonal, diagonal] += wiring.lead_ohm
-        for own, impedance in zip(wiring.block_ports, wiring.block_ohm, strict=True):
+        for own, impedance in zip(wiring.blocks, wiring.block_ohm, strict=True):
             self.matrix[np.ix_(own, own)] += impedance
-        flat.reshape(ports, nodes, NEUTRAL + 1)[:, :, NEUTRAL] *= -1.0
+        flat.reshape(branches, nodes, NEUTRAL + 1)[:, :, NEUTRAL] *= -1.0
         self._feeds = flat
 
     def drop_v(self, current_a: ComplexArray) -> ComplexArray:
-        """Drop that port currents cause at every port, both (K, P). [V]"""
+        """Drop that branch currents cause in every branch, both (K, B). [V]"""
         drop: ComplexArray = current_a @ self.matrix
         return drop
 
     def inflow_a(self, current_a: ComplexArray) -> ComplexArray:
-        """Currents in each node's feeder, (K, P) to (K, N, 4); the neutral's is what returns."""
+        """Currents in each node's feeder, (K, B) to (K, N, 4); the neutral's is what returns."""
         nodes = len(self._path)
         inflow: ComplexArray = current_a @ self._feeds
         return np.reshape(inflow, (len(current_a), nodes, NEUTRAL + 1))
@@ -84,7 +85,8 @@ class DenseTree:
         """
         own = inflow_a * self._impedance_ohm
         total: ComplexArray = np.matmul(self._path, own)
-        total[:, :, NEUTRAL] = own[:, :, NEUTRAL] @ self._neutral_path.T
+        if self._neutral_path is not self._path:
+            total[:, :, NEUTRAL] = own[:, :, NEUTRAL] @ self._neutral_path.T
         return total
 
 
@@ -129,15 +131,15 @@ class SweptTree:
         order = np.argsort(self._enter[wiring.node], kind="stable")
         at = self._enter[wiring.node][order]
         self._order = order
-        self._first_port = np.searchsorted(at, self._enter, side="left")
-        self._end_port = np.searchsorted(at, self._leave, side="right")
+        self._first_branch = np.searchsorted(at, self._enter, side="left")
+        self._end_branch = np.searchsorted(at, self._leave, side="right")
         self._node = wiring.node
         self._feeds = wiring.sign.copy()
         self._feeds[:, NEUTRAL] *= -1.0
         self._root_of = self._neutral_root(wiring)
         self._lead_ohm = wiring.lead_ohm
-        self._block_ports = wiring.block_ports
-        self._block_ohm = wiring.block_ohm
+        self._blocks = np.array(wiring.blocks, dtype=np.intp).reshape(-1, 3)
+        self._block_ohm = np.array(wiring.block_ohm).reshape(-1, 3, 3)
 
     @staticmethod
     def _neutral_root(wiring: Wiring) -> NDArray[np.intp]:
@@ -149,24 +151,24 @@ class SweptTree:
         return np.array(root)
 
     def drop_v(self, current_a: ComplexArray) -> ComplexArray:
-        """Drop that port currents cause at every port, both (K, P). [V]"""
+        """Drop that branch currents cause in every branch, both (K, B). [V]"""
         path = self.path_drop_v(self.inflow_a(current_a))
         # Of the neutral it is the rise that counts, so that the way out and back reads the same.
         drop: ComplexArray = (path[:, self._node] * self._feeds).sum(axis=2)
         if self._lead_ohm is not None:
             drop += current_a * self._lead_ohm
-        if len(self._block_ports):
-            ports = self._block_ports
-            drop[:, ports] += np.einsum("kti,tij->ktj", current_a[:, ports], self._block_ohm)
+        if len(self._blocks):
+            shared = np.einsum("kti,tij->ktj", current_a[:, self._blocks], self._block_ohm)
+            drop[:, self._blocks] += shared
         return drop
 
     def inflow_a(self, current_a: ComplexArray) -> ComplexArray:
-        """Currents in each node's feeder, (K, P) to (K, N, 4); the neutral's is what returns."""
-        scenarios, ports = current_a.shape
-        running = np.zeros((scenarios, ports + 1, NEUTRAL + 1), dtype=np.complex128)
+        """Currents in each node's feeder, (K, B) to (K, N, 4); the neutral's is what returns."""
+        rows, branches = current_a.shape
+        running = np.zeros((rows, branches + 1, NEUTRAL + 1), dtype=np.complex128)
         spread = current_a[:, self._order, None] * self._feeds[self._order]
         np.cumsum(spread, axis=1, out=running[:, 1:])
-        inflow: ComplexArray = running[:, self._end_port] - running[:, self._first_port]
+        inflow: ComplexArray = running[:, self._end_branch] - running[:, self._first_branch]
         if len(self._roots):
             self._cut(inflow)
         return inflow
@@ -204,12 +206,12 @@ def path_tree(wiring: Wiring) -> PathTree:
     Parameters
     ----------
     wiring : Wiring
-        Tree, impedances and ports.
+        Tree, impedances and branches.
 
     Returns
     -------
     DenseTree or SweptTree
-        The map from port currents to port voltages, feeder currents and node voltages.
+        The map from branch currents to branch voltages, feeder currents and node voltages.
 
     References
     ----------

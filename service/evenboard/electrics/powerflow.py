@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from evenboard.electrics.branchflow import branch_state
+from evenboard.electrics.branchstate import BranchState
 from evenboard.electrics.layout import NEUTRAL, Layout
 from evenboard.electrics.network import Network, network
-from evenboard.electrics.portflow import port_state
-from evenboard.electrics.portstate import PortState, branch_admittance_s
 from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray, Flow, Solution
 from evenboard.electrics.tungsten import (
     COLOUR_EXPONENT,
@@ -50,7 +50,7 @@ def solve(layout: Layout) -> Solution:
     net = network(layout)
     on = np.array([load.on for load in layout.loads], dtype=np.bool_)
     on = on.reshape(len(layout.loads), len(layout.setups)).T
-    return solution_of(net, on, port_state(net, scale_of(net, on)))
+    return solution_of(net, on, branch_state(net, scale_of(net, on)))
 
 
 def scale_of(net: Network, on: BoolArray) -> FloatArray:
@@ -75,8 +75,8 @@ def scale_of(net: Network, on: BoolArray) -> FloatArray:
     return on[:, net.branches.load].astype(np.float64)
 
 
-def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
-    """Work out everything that follows from solved ports.
+def solution_of(net: Network, on: BoolArray, state: BranchState) -> Solution:
+    """Work out everything that follows from solved branches.
 
     Parameters
     ----------
@@ -84,8 +84,8 @@ def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
         The layout made ready.
     on : ndarray of bool, shape (S, L)
         Which load is on in which row.
-    state : PortState
-        The ports, solved for those rows.
+    state : BranchState
+        The branches, solved for those rows.
 
     Returns
     -------
@@ -98,12 +98,9 @@ def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
        see ``electrics/README.md``.
     """
     branches = net.branches
-    scale = scale_of(net, on)
-    at = state.voltage_v[:, branches.port]
-    size = np.abs(at)
-    admittance = branch_admittance_s(net, scale, size)
-    fundamental = admittance * at
-    power = np.conj(admittance) * (size * size)
+    fundamental = state.current_a
+    power = state.voltage_v * np.conj(fundamental)
+    size = np.abs(state.voltage_v) * on[:, branches.load]
     strength = np.abs(fundamental)
     if branches.has_harmonics:
         triplen, rest = strength * branches.triplen, strength * branches.rest
@@ -111,13 +108,12 @@ def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
     else:
         triplen = rest = np.zeros_like(strength)
         rms = strength
-    inflow = _inflow(net, state, triplen, rest)
-    size = size * (scale > 0.0)
+    inflow = _inflow(net, fundamental, triplen, rest)
 
     real = np.zeros((6, *on.shape))
     real[:, :, branches.load] = (size, rms, triplen, rest, power.real, power.imag)
     phasor = np.zeros((2, *on.shape), dtype=np.complex128)
-    into_neutral = fundamental * (net.ports.second == NEUTRAL)[branches.port]
+    into_neutral = fundamental * (branches.second == NEUTRAL)
     phasor[:, :, branches.load] = (fundamental, into_neutral)
     if len(net.triples):
         _three_phase(net, real, phasor, (size, fundamental, triplen, rest, power))
@@ -142,34 +138,32 @@ def solution_of(net: Network, on: BoolArray, state: PortState) -> Solution:
     )
 
 
-def _inflow(net: Network, state: PortState, triplen: FloatArray, rest: FloatArray) -> Flow:
+def _inflow(net: Network, fundamental: ComplexArray, triplen: FloatArray, rest: FloatArray) -> Flow:
     """Currents into every node, harmonics added each in its own way."""
-    if not net.branches.has_harmonics:
-        fundamental = net.tree.inflow_a(state.current_a)
-        return Flow(fundamental, np.zeros(fundamental.shape), np.zeros_like(fundamental))
-    rows, ports = len(triplen), net.ports
-    to_port = np.zeros((len(net.branches.port), len(ports.node)))
-    to_port[np.arange(len(net.branches.port)), net.branches.port] = 1.0
-    triplen, rest = triplen @ to_port, rest @ to_port
-    turn = ports.open_circuit_v / np.abs(ports.open_circuit_v)
+    branches, tree = net.branches, net.tree
+    if not branches.has_harmonics:
+        flow = tree.inflow_a(fundamental)
+        return Flow(flow, np.zeros(flow.shape), np.zeros_like(flow))
+    rows = len(fundamental)
+    turn = branches.open_circuit_v / np.abs(branches.open_circuit_v)
     third = turn * turn * turn
-    to_neutral = ports.second == NEUTRAL
-    stacked = (state.current_a, rest * (third * turn * turn), triplen * (third * to_neutral))
-    flow = net.tree.inflow_a(np.concatenate(stacked))
-    fundamental, rest_flow = flow[:rows], flow[rows : 2 * rows]
+    to_neutral = branches.second == NEUTRAL
+    flow = tree.inflow_a(
+        np.concatenate((fundamental, rest * (third * turn * turn), triplen * (third * to_neutral)))
+    )
     # Triplens of line-to-neutral loads are in phase on three lines and opposed on two legs. Those
     # of line-to-line loads are added to both their lines in full, which is the safe side.
     triplen_flow = np.abs(flow[2 * rows :])
     if not to_neutral.all():
-        pairs = set(zip(ports.first.tolist(), ports.second.tolist(), strict=True))
+        pairs = set(zip(branches.first.tolist(), branches.second.tolist(), strict=True))
         for first, second in sorted(pairs):
             if second != NEUTRAL:
-                own = triplen * ((ports.first == first) & (ports.second == second))
-                triplen_flow += np.abs(net.tree.inflow_a(own.astype(np.complex128)))
-    return Flow(fundamental, triplen_flow, rest_flow)
+                own = triplen * ((branches.first == first) & (branches.second == second))
+                triplen_flow += np.abs(tree.inflow_a(own.astype(np.complex128)))
+    return Flow(flow[:rows], triplen_flow, flow[rows : 2 * rows])
 
 
-def _node_voltage(net: Network, state: PortState, inflow: Flow) -> ComplexArray:
+def _node_voltage(net: Network, state: BranchState, inflow: Flow) -> ComplexArray:
     """Voltage of every conductor of every node against the earthed star point, (S, N, 4)."""
     path = net.tree.path_drop_v(inflow.fundamental_a)
     voltage: ComplexArray = net.source_v - path
@@ -190,11 +184,12 @@ def _three_phase(
 ) -> None:
     """Put the three branches of each three-phase load together: worst line, whole power."""
     at = net.triples
-    loads = net.branches.load[at[:, 0]]
+    branches = net.branches
+    loads = branches.load[at[:, 0]]
     size, fundamental, triplen, rest, power = (values[:, at] for values in branch)
-    turn = net.ports.open_circuit_v[net.branches.port[at]]
+    turn = branches.open_circuit_v[at]
     rest = rest * (turn / np.abs(turn)) ** FIFTH
-    is_delta = (net.ports.second[net.branches.port[at]] != NEUTRAL).all(axis=1)
+    is_delta = (branches.second[at] != NEUTRAL).all(axis=1)
     line = np.where(is_delta[:, None], fundamental - np.roll(fundamental, 1, axis=2), fundamental)
     rest = np.abs(np.where(is_delta[:, None], rest - np.roll(rest, 1, axis=2), rest))
     rms = np.sqrt(np.abs(line) ** 2 + triplen**2 + rest**2)

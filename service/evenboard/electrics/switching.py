@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from evenboard.electrics.branchflow import branch_state
 from evenboard.electrics.layout import NEUTRAL
 from evenboard.electrics.network import network
-from evenboard.electrics.portflow import port_state
-from evenboard.electrics.powerflow import solution_of
+from evenboard.electrics.powerflow import scale_of, solution_of
 from evenboard.electrics.solution import BoolArray, FloatArray, Solution
 from evenboard.electrics.unbalance import sequence_components, spread
 
@@ -70,8 +70,7 @@ def drop_out(solution: Solution) -> DropOut:
     if len(setup):
         on = solution.on[setup]
         on[np.arange(len(load)), load] = False
-        scale = on[:, net.branches.load].astype(np.float64)
-        after = solution_of(net, on, port_state(net, scale))
+        after = solution_of(net, on, branch_state(net, scale_of(net, on)))
         line_a[setup, load] = after.inflow.rms_a[:, 0]
         fundamental[setup, load] = after.inflow.fundamental_a[:, 0, :NEUTRAL]
         solved[setup, load] = after.converged
