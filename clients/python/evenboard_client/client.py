@@ -23,7 +23,7 @@ class Client:
     """An Evenboard service at ``base_url``.
 
     ``token`` is the rental desk's key, needed only to change things. ``timeout`` is in seconds, for
-    each try. A call is tried again, three times in all, after a lost connection, a 429 or a 503,
+    each try. A call is tried again, up to three times, after a lost connection, a 429 or a 503,
     where that cannot do a thing twice: reads, sums, and creations (they carry an Idempotency-Key).
     Changes and removals are tried once.
 
