@@ -31,6 +31,7 @@ class Findings extends HTMLElement {
     this.classList.add("findings");
     const sorted = bySeverity(findings);
     const shown = first ? sorted.filter((f) => f.severity !== "note").slice(0, 1) : sorted;
+    this.hidden = !shown.length;
     redraw(this, h("ol", {}, shown.map((finding, index) => this.#card(finding, `${first ? "first" : "finding"}:${index}`, first))));
   }
 

@@ -92,7 +92,7 @@ export async function boardScreen() {
     const b = board(layout, worksheet.view.board) ?? layout.boards[0];
     const { answer, fresh, state } = worksheet;
     const loose = layout.loads.filter(isLoose);
-    const findings = answer?.findings ?? [];
+    const findings = found(layout, answer);
     const setup = layout.setups?.find((s) => s.id === worksheet.view.setup) ? worksheet.view.setup : null;
 
     parts.verdict.show({
@@ -140,6 +140,12 @@ export async function boardScreen() {
           roomTable(answer, b, setup), figuresTable(answer, b, code),
           caution(answer))),
       placing ? bar(layout) : null);
+  }
+
+  // Where a layout names no set-ups the one there is goes without saying.
+  function found(layout, answer) {
+    const all = answer?.findings ?? [];
+    return layout.setups?.length ? all : all.map((f) => ({ ...f, where: { ...f.where, setup: null } }));
   }
 
   // -- what stands above and below the face ------------------------------------------------------

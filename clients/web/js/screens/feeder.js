@@ -18,21 +18,22 @@ function sizes(cable, region) {
 }
 
 /**
- * The fields of a cable run. `run` is the run or undefined, `change(run)` gets the new one; undefined
- * means no cable worth counting.
+ * The fields of a cable run. `read()` gives the run as it stands or undefined, `change(run)` gets the
+ * new one; undefined means no cable worth counting.
  */
-export function runFields({ run, at, cables, region, none, change, redrawn }) {
+export function runFields({ read, at, cables, region, none, change, redrawn }) {
+  const run = read();
   const cable = cables.get(run?.cable);
   const first = () => {
     const [id, type] = cables.entries().next().value ?? [];
     return { cable: id, csa_mm2: sizes(type, region)[2]?.csa_mm2 ?? 2.5, length_m: 10, laid: "free-air" };
   };
-  const set = (news) => change(clean({ ...run, ...news }));
+  const set = (news) => change(clean({ ...read(), ...news }));
   // How it lies and how many lie together are one statement: the service refuses half of it.
   const lay = (laid) => {
     set({
-      laid, coil_layers: laid === "coiled" ? run.coil_layers || 1 : undefined,
-      grouped_circuits: laid === "grouped" ? Math.max(2, run.grouped_circuits ?? 2) : undefined,
+      laid, coil_layers: laid === "coiled" ? read().coil_layers || 1 : undefined,
+      grouped_circuits: laid === "grouped" ? Math.max(2, read().grouped_circuits ?? 2) : undefined,
     });
     redrawn();
   };
@@ -45,7 +46,7 @@ export function runFields({ run, at, cables, region, none, change, redrawn }) {
         if (id === "spelled-out") return;
         if (!id) change(undefined);
         else {
-          const { conductor, table, ...rest } = run ?? first();
+          const { conductor, table, ...rest } = read() ?? first();
           const has = sizes(cables.get(id), region).map((s) => s.csa_mm2);
           change({ ...first(), ...rest, cable: id, csa_mm2: has.includes(rest.csa_mm2) ? rest.csa_mm2 : has[0] ?? 2.5 });
         }
@@ -101,7 +102,7 @@ export function openBoard(id, { regions, types, cables }) {
       b.outlets ? h("p", { class: "aside" }, t("board.spelled", { n: b.outlets.length })) : typeField(b, region, close),
       h("h3", {}, t("board.feeder")),
       runFields({
-        run: b.feeder, at: `${at()}/feeder`, cables, region, none: t("run.none.feeder"),
+        read: () => board(worksheet.layout, boardId)?.feeder, at: `${at()}/feeder`, cables, region, none: t("run.none.feeder"),
         change: (feeder) => worksheet.edit((l) => changeBoard(l, boardId, { feeder })), redrawn: () => draw(close),
       }),
       h("p", { class: "fault", hidden: true, "data-rest": true }),

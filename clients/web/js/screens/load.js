@@ -56,7 +56,7 @@ export function openLoad(loadId, { regions, cables, fixtures, move }) {
       h("details", { open: Boolean(l.lead), "data-key": "lead" },
         h("summary", {}, t("load.lead")),
         runFields({
-          run: l.lead, at: `${at()}/lead`, cables, region: regions.get(layout.region), none: t("run.none.lead"),
+          read: () => load(worksheet.layout, loadId)?.lead, at: `${at()}/lead`, cables, region: regions.get(layout.region), none: t("run.none.lead"),
           change: (lead) => set({ lead }), redrawn: again,
         })),
       tickField(t("load.keep"), { checked: l.keep ?? false, key: "keep", change: (keep) => set({ keep: keep || undefined }) }),
@@ -72,7 +72,7 @@ export function openLoad(loadId, { regions, cables, fixtures, move }) {
   }
 
   function customFields(l) {
-    const custom = (change) => set({ custom: { ...l.custom, ...change } });
+    const custom = (change) => set({ custom: { ...load(worksheet.layout, loadId).custom, ...change } });
     return [
       numberField(t("custom.power"), {
         value: l.custom.power_w, unit: "W", required: true, path: `${at()}/custom/power_w`, change: (power_w) => custom({ power_w }),

@@ -38,14 +38,16 @@ export function gaugesOf({ layout, types, b, setup, answer, findings, lit }) {
   const here = findings.filter((f) => (!f.where?.board || f.where.board === b.id)
     && !f.where?.outlet && !f.where?.load && (!setup || !f.where?.setup || f.where.setup === setup));
   const at = (name) => worst(here.filter((f) => f.where?.phase === name));
+  // A finding of the board as a whole lights all its columns.
   const litHere = lit && (!lit.board || lit.board === b.id) && !lit.outlet && !lit.load;
+  const lights = (name) => litHere && (lit.phase ? lit.phase === name : name !== "N");
   return {
     phases: linesOf(b, types).map((own) => ({
-      own, line: supplyLine(layout, types, b.id, own), severity: at(own), lit: litHere && lit.phase === own,
+      own, line: supplyLine(layout, types, b.id, own), severity: at(own), lit: lights(own),
       reading: told?.phases?.find((phase) => phase.phase === own),
     })),
     neutral: told?.neutral || !told
-      ? { reading: told?.neutral, severity: at("N") ?? worst(here.filter((f) => f.code === "neutral-overload")), lit: litHere && lit.phase === "N" }
+      ? { reading: told?.neutral, severity: at("N") ?? worst(here.filter((f) => f.code === "neutral-overload")), lit: lights("N") }
       : null,
   };
 }

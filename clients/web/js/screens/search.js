@@ -60,6 +60,7 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
 
   function change(news, wait = SETTLE_MS) {
     Object.assign(query, news);
+    node.setAttribute("aria-busy", "true");
     clearTimeout(timer);
     timer = setTimeout(() => ask(null), wait);
   }

@@ -140,7 +140,7 @@ export function openSupply({ regions, types }) {
       }) : null,
       supply.kind === "generator" ? numberField(t("supply.kva"), {
         value: supply.generator?.rating_kva, unit: "kVA", path: "supply/generator", required: true,
-        change: (rating_kva) => set({ generator: { ...supply.generator, rating_kva } }),
+        change: (rating_kva) => set({ generator: { ...worksheet.layout.supply.generator, rating_kva } }),
       }) : null,
       numberField(t("supply.loop"), {
         value: supply.loop_impedance_ohm, unit: "Ω", path: "supply/loop_impedance_ohm", hint: t("supply.loop.hint"),

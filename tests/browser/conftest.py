@@ -1,0 +1,34 @@
+"""The browser, and phones on the live service."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from support.phone import SMALL_PHONE, Phone, chromium, phone_on
+from support.service import Service
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for all browser tests."""
+    with sync_playwright() as playwright:
+        running = chromium(playwright)
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def phone(browser: Browser, server: Service) -> Iterator[Phone]:
+    """A phone of common size, at night."""
+    with phone_on(browser, server.url) as one:
+        yield one
+
+
+@pytest.fixture
+def small_phone(browser: Browser, server: Service) -> Iterator[Phone]:
+    """The narrowest phone, at night."""
+    with phone_on(browser, server.url, SMALL_PHONE) as one:
+        yield one

@@ -1,0 +1,200 @@
+"""A phone in a test: a real Chromium page, what a person sees on it, and layouts to put on it."""
+
+from __future__ import annotations
+
+import base64
+import copy
+import json
+import re
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+import requests
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwright, Route, expect
+
+__all__ = ["PHONE", "SMALL_PHONE", "Phone", "a_body", "chromium", "phone_on", "shown_amps"]
+
+PHONE = {"width": 390, "height": 844}
+SMALL_PHONE = {"width": 360, "height": 740}
+"""The narrowest phone in common use."""
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+]
+PATIENCE_MS = 10_000
+Layout = dict[str, Any]
+
+
+def chromium(playwright: Playwright) -> Browser:
+    """The system's own Chromium."""
+    return playwright.chromium.launch(
+        executable_path=shutil.which("chromium"), headless=True, args=ARGUMENTS
+    )
+
+
+@dataclass
+class Phone:
+    """A page of the client, and short names for what a person does and sees on it."""
+
+    page: Page
+    url: str
+    complaints: list[str] = field(default_factory=list)
+
+    def open(self, place: str = "") -> None:
+        """Go to a place such as ``#/board`` and wait until it is drawn."""
+        self.page.goto(f"{self.url}/{place}")
+        self.page.wait_for_selector("main:not([aria-busy]) h1")
+
+    def put(self, layout: Layout, *, checked: bool = True) -> None:
+        """Open a layout by a link that carries it, and wait for the service's word on it."""
+        text = base64.urlsafe_b64encode(json.dumps(layout).encode()).decode().rstrip("=")
+        # From another page, since a change of the address behind the # loads nothing anew.
+        self.page.goto("about:blank")
+        self.open(f"#/open/p{text}")
+        if checked:
+            self.wait_for_verdict()
+
+    def wait_for_verdict(self) -> None:
+        """Wait until the answer shown is for the layout as it stands."""
+        self.page.wait_for_selector('eb-verdict:not([data-verdict="unknown"])')
+
+    @property
+    def verdict(self) -> str:
+        """The word in large letters."""
+        return self.page.locator(".verdict-word").inner_text()
+
+    def tile(self, outlet: str) -> Locator:
+        """An outlet on the board's face, by its id."""
+        return self.page.locator(f'.tile[data-key$="/{outlet}"]')
+
+    def gauge(self, line: str) -> Locator:
+        """The column of a phase, or the bar of the neutral."""
+        return self.page.locator(f'[data-key="gauge:{line}"]').last
+
+    def button(self, name: str | re.Pattern[str]) -> Locator:
+        """A button by the name that a screen reader says."""
+        return self.page.get_by_role("button", name=name, exact=isinstance(name, str))
+
+    def tab(self, name: str) -> None:
+        """Go to one of the screens by its tab."""
+        self.page.get_by_role("navigation").get_by_role("link", name=name).tap()
+        self.page.wait_for_selector("main:not([aria-busy]) h1")
+
+    def sheet(self) -> Locator:
+        """The sheet that is open."""
+        return self.page.get_by_role("dialog")
+
+    def layout(self) -> Layout:
+        """The layout that the phone holds."""
+        found: Layout = self.page.evaluate(
+            "import('/js/worksheet.js').then((module) => module.worksheet.layout)"
+        )
+        return found
+
+    def run(self, module: str, body: str, *values: Any) -> Any:
+        """What ``body`` returns, with a module of the client as ``m`` and the values as ``v``."""
+        return self.page.evaluate(
+            f"async (v) => {{ const m = await import('/js/{module}.js'); {body} }}", list(values)
+        )
+
+    def overflow_px(self) -> int:
+        """How far the page can be pushed sideways."""
+        width: int = self.page.evaluate("document.documentElement.scrollWidth - innerWidth")
+        return width
+
+    @contextmanager
+    def refused_balance(self, answer: Any) -> Iterator[None]:
+        """While open, checks are not answered by the service: ``answer`` gets the route."""
+        pattern = "**/v1/balance"
+        self.page.route(pattern, answer)
+        try:
+            yield
+        finally:
+            self.page.unroute(pattern)
+
+
+@contextmanager
+def phone_on(
+    browser: Browser, url: str, viewport: dict[str, int] | None = None, **settings: Any
+) -> Iterator[Phone]:
+    """A fresh phone with empty memory. At the end it must not have complained in its console."""
+    options: dict[str, Any] = {
+        "viewport": viewport or PHONE,
+        "device_scale_factor": 1,
+        "is_mobile": True,
+        "has_touch": True,
+        "locale": "en-GB",
+        "color_scheme": "dark",
+        **settings,
+    }
+    context: BrowserContext = browser.new_context(**options)
+    context.set_default_timeout(PATIENCE_MS)
+    expect.set_options(timeout=PATIENCE_MS)
+    page = context.new_page()
+    phone = Phone(page, url)
+    page.on("pageerror", lambda error: phone.complaints.append(str(error)))
+    page.on(
+        "console",
+        # What the network does is told to the person; the browser's own line on it is no fault.
+        lambda message: (
+            phone.complaints.append(message.text)
+            if message.type in ("error", "warning") and "Failed to load" not in message.text
+            else None
+        ),
+    )
+    try:
+        yield phone
+        assert phone.complaints == []
+    finally:
+        context.close()
+
+
+def a_body(*loads: dict[str, Any], **changes: Any) -> Layout:
+    """A 32 A board with nine 16 A outlets on a British 32 A outlet, with these loads on it."""
+    body: Layout = {
+        "name": "Test board",
+        "region": "uk",
+        "supply": {
+            "kind": "outlet",
+            "system": "three-phase",
+            "rating_a": 32,
+            "voltage_v": 230,
+            "frequency_hz": 50,
+        },
+        "boards": [{"id": "main", "type": "three-row-32-blue", "fed_from": None}],
+        "loads": [{"board": "main", **load} for load in loads],
+    }
+    return copy.deepcopy(body | changes)
+
+
+def answer_of(url: str, layout: Layout) -> dict[str, Any]:
+    """What the service says of a layout, asked without the client."""
+    response = requests.post(f"{url}/v1/balance", json=layout, timeout=20)
+    response.raise_for_status()
+    answer: dict[str, Any] = response.json()
+    return answer
+
+
+def shown_amps(text: str) -> float:
+    """The first figure followed by A in a text."""
+    found = re.search(r"([\d.,]+)\s*A", text)
+    assert found, text
+    return float(found[1].replace(",", ""))
+
+
+def broken(route: Route) -> None:
+    """Answer as a service in trouble does."""
+    route.fulfill(
+        status=500,
+        content_type="application/problem+json",
+        body='{"title": "Internal Server Error", "status": 500}',
+    )
