@@ -8,6 +8,7 @@ from itertools import chain
 from operator import attrgetter
 
 import numpy as np
+from numpy.typing import NDArray
 
 from evenboard.electrics.dimming import firing_angle_rad, phase_cut
 from evenboard.electrics.layout import Load
@@ -46,7 +47,8 @@ class Draws:
 
     The fundamental is ``coefficient * |U|**exponent / conj(U)``; ``triplen`` and ``rest`` are over
     its magnitude. ``filament_v`` is the supply voltage at which a lamp burns as rated (above its
-    rated voltage where it is dimmed), NaN for what is no lamp or is dimmed out.
+    rated voltage where it is dimmed), NaN for what is no lamp or is dimmed out;
+    ``has_lamps`` says if any is one.
     """
 
     coefficient: ComplexArray
@@ -54,6 +56,18 @@ class Draws:
     triplen: FloatArray
     rest: FloatArray
     filament_v: FloatArray
+    has_lamps: bool
+
+    def of(self, load: NDArray[np.intp]) -> Draws:
+        """The same by branch: entry ``i`` is that of load ``load[i]``."""
+        return Draws(
+            self.coefficient[load],
+            self.exponent[load],
+            self.triplen[load],
+            self.rest[load],
+            self.filament_v[load],
+            self.has_lamps,
+        )
 
 
 def draws(loads: Sequence[Load]) -> Draws:
@@ -92,7 +106,7 @@ def draws(loads: Sequence[Load]) -> Draws:
     sound &= (sign != 0.0) | (cosine == 1.0)
     if not sound.all():
         _refuse([load for load, is_sound in zip(loads, sound, strict=True) if not is_sound])
-    tangent = sign * np.sqrt(np.maximum(1.0 / square - 1.0, 0.0))
+    tangent = sign * np.sqrt(1.0 / square - 1.0)
     rest = np.sqrt(np.maximum(rest_square, 0.0))
     if "phase-cut" in dimmer:
         _chop([i for i, load in enumerate(loads) if is_phase_cut(load)], dimmed_to, exponent,
@@ -102,13 +116,16 @@ def draws(loads: Sequence[Load]) -> Draws:
         power_w = power_w / np.array([_BRANCHES[each] for each in connection])
         # A delta's triplens circulate inside it.
         triplen = triplen * [each != "delta" for each in connection]
-    coefficient = (power_w / rated_v**exponent) * (1.0 + 1j * tangent)
+    coefficient = np.empty(count_of, dtype=np.complex128)
+    coefficient.real = power_w / rated_v**exponent
+    coefficient.imag = coefficient.real * tangent
     filament_v = np.full(count_of, np.nan)
-    if "tungsten" in model:
+    has_lamps = "tungsten" in model
+    if has_lamps:
         lamps = (exponent == POWER_EXPONENT.value) & (dimmed_to > 0.0)
         # A dimmed filament gets the voltage at which it takes the dimmed power.
         filament_v[lamps] = rated_v[lamps] * dimmed_to[lamps] ** (-1.0 / POWER_EXPONENT.value)
-    return Draws(coefficient, exponent, triplen, rest, filament_v)
+    return Draws(coefficient, exponent, triplen, rest, filament_v, has_lamps)
 
 
 def floor_v(loads: Sequence[Load]) -> FloatArray:

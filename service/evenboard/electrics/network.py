@@ -11,8 +11,6 @@ from __future__ import annotations
 import cmath
 import math
 from dataclasses import dataclass
-from functools import cache
-from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +29,16 @@ EARTHED = -1
 """Mark of a branch or node whose neutral is connected to the source, or that uses none."""
 
 _CONDUCTORS = NEUTRAL + 1
-_NO_IMPEDANCE = (0j, 0j, 0j, 0j)
+_SIGNS = np.array(
+    [
+        [float(c == first) - float(c == second) for c in range(_CONDUCTORS)]
+        for first in range(_CONDUCTORS)
+        for second in range(_CONDUCTORS)
+    ]
+)
+"""By ``first * 4 + second``: +1 on the conductor that feeds a branch, -1 where it leads back."""
+_PRESENT = np.array([[bool(has >> c & 1) for c in range(_CONDUCTORS)] for has in range(16)])
+"""By a bit a conductor: which are there."""
 _ANGLES_RAD = {
     "three-phase": (0.0, -2.0 * math.pi / 3.0, 2.0 * math.pi / 3.0),
     "three-wire": (0.0, math.pi),
@@ -72,8 +79,8 @@ class Network:
 
     ``source_v`` (4,); ``impedance_ohm`` of each node's feeder and ``present`` its conductors, both
     (N, 4); ``node_island`` (N,) and ``islands`` their number; ``triples`` (T, 3) the branches of
-    three-phase loads in order of their lines; ``has_lead`` (B,) which have a lead to themselves;
-    ``filament_v`` (L,) the voltage at which a lamp burns as rated, NaN for what is no lamp.
+    three-phase loads in order of their lines; ``filament_v`` (L,) the
+    voltage at which a lamp burns as rated, NaN for what is no lamp, and ``has_lamps`` if any is.
     """
 
     layout: Layout
@@ -84,8 +91,8 @@ class Network:
     islands: int
     branches: Branches
     triples: IntArray
-    has_lead: BoolArray
     filament_v: FloatArray
+    has_lamps: bool
     tree: PathTree
 
 
@@ -177,33 +184,37 @@ class _Assembly:
         if source is not None:
             line = complex(source.r_ohm, source.x_ohm)
             neutral = complex(source.neutral_r_ohm, source.neutral_x_ohm)
-        impedance = [(line, line, line, neutral)]
+        line_ohm, neutral_ohm = [line], [neutral]
         present = [_conductors(tuple(range(len(supply.lines))), True)]
         for board in self.layout.boards:
             parent = 0 if board.parent is None else board.parent + 1
             feeder = board.feeder
             connected = self.has_neutral[parent] and len(self.parent) != self.opened_at
-            if feeder is None:
-                impedance.append(_NO_IMPEDANCE)
-            else:
-                impedance.append(self._run(feeder))
+            line, neutral = 0j, 0j
+            if feeder is not None:
+                line, neutral = self._run(feeder)
                 connected = connected and feeder.neutral_connected
+            line_ohm.append(line)
+            neutral_ohm.append(neutral)
             begins = board.neutral and not connected
             self.parent.append(parent)
             self.has_neutral.append(board.neutral)
             self.is_root.append(begins)
             self.island.append(self._new_island() if begins else self.island[parent])
             present.append(_conductors(board.supply_lines, board.neutral))
-        self.impedance_ohm = np.array(impedance)
-        self.present = np.array(present)
+        self.impedance_ohm = np.empty((len(line_ohm), _CONDUCTORS), dtype=np.complex128)
+        self.impedance_ohm[:, :NEUTRAL] = np.array(line_ohm)[:, None]
+        self.impedance_ohm[:, NEUTRAL] = neutral_ohm
+        self.present = _PRESENT[present]
 
     def _new_island(self) -> int:
         self.islands += 1
         return self.islands - 1
 
-    def _run(self, run: Run) -> tuple[complex, complex, complex, complex]:
+    def _run(self, run: Run) -> tuple[complex, complex]:
+        """Impedance of a line and of the neutral, 0 where that is not connected."""
         line, neutral = line_and_neutral_ohm(run, self.frequency_hz)
-        return line, line, line, neutral if run.neutral_connected else 0j
+        return line, neutral if run.neutral_connected else 0j
 
     def _plug(self) -> None:
         """Give every load that can draw current its branches."""
@@ -240,7 +251,8 @@ class _Assembly:
             self.triples.append(own)
         if lead is None:
             return
-        lead_ohm = self._run(lead)
+        line, neutral = self._run(lead)
+        lead_ohm = (line, line, line, neutral)
         if len(pairs) == 1:
             self.lead_ohm[own[0]] = lead_ohm[pairs[0][0]] + lead_ohm[pairs[0][1]]
         else:
@@ -249,36 +261,25 @@ class _Assembly:
 
     def network(self) -> Network:
         """The arrays of what was collected."""
+        loads = self.layout.loads
         load = np.array(self.load, dtype=np.intp)
         place = np.array(self.place, dtype=np.intp)
-        node, first, second = place >> 4, (place >> 2) & 3, place & 3
+        node, pair = place >> 4, place & 15
+        first, second = pair >> 2, pair & 3
         open_circuit_v = self.source_v[first] - self.source_v[second]
         if not open_circuit_v.all():
             raise ValueError("a load sits on a line that the supply does not have")
-        drawn = draws(self.layout.loads)
-        triplen, rest = drawn.triplen[load], drawn.rest[load]
+        drawn = draws(loads)
+        own = drawn if len(load) == len(loads) and not self.triples else drawn.of(load)
         node_island = np.array(self.island, dtype=np.intp)
         island, floors = np.full(len(load), EARTHED, dtype=np.intp), np.zeros(len(load))
         if self.islands:
             island = np.where(second == NEUTRAL, node_island[node], EARTHED)
             island[list(self.private)] = list(self.private.values())
-            floors = np.where(island == EARTHED, 0.0, floor_v(self.layout.loads)[load])
-        branches = Branches(
-            load=load,
-            node=node,
-            first=first,
-            second=second,
-            open_circuit_v=open_circuit_v,
-            coefficient=drawn.coefficient[load],
-            exponent=drawn.exponent[load],
-            triplen=triplen,
-            rest=rest,
-            has_harmonics=bool(triplen.any() or rest.any()),
-            island=island,
-            floor_v=floors,
-        )
-        has_lead = np.zeros(len(load), dtype=np.bool_)
-        has_lead[[*self.lead_ohm, *chain.from_iterable(self.block_branches)]] = True
+            floors = np.where(island == EARTHED, 0.0, floor_v(loads)[load])
+        sign = _SIGNS[pair]
+        if self.private:
+            sign[list(self.private), NEUTRAL] = 0.0
         return Network(
             layout=self.layout,
             source_v=self.source_v,
@@ -286,30 +287,36 @@ class _Assembly:
             present=self.present,
             node_island=node_island,
             islands=self.islands,
-            branches=branches,
+            branches=Branches(
+                load=load,
+                node=node,
+                first=first,
+                second=second,
+                open_circuit_v=open_circuit_v,
+                coefficient=own.coefficient,
+                exponent=own.exponent,
+                triplen=own.triplen,
+                rest=own.rest,
+                has_harmonics=bool(own.rest.any() or own.triplen.any()),
+                island=island,
+                floor_v=floors,
+            ),
             triples=np.array(self.triples, dtype=np.intp).reshape(-1, 3),
-            has_lead=has_lead,
             filament_v=drawn.filament_v,
-            tree=path_tree(self._wiring(branches)),
+            has_lamps=drawn.has_lamps,
+            tree=path_tree(self._wiring(node, sign)),
         )
 
-    def _wiring(self, branches: Branches) -> Wiring:
-        count = len(branches.load)
-        rows = np.arange(count)
-        sign = np.zeros((count, _CONDUCTORS))
-        sign[rows, branches.first] = 1.0
-        sign[rows, branches.second] = -1.0
-        if self.private:
-            sign[list(self.private), NEUTRAL] = 0.0
+    def _wiring(self, node: IntArray, sign: FloatArray) -> Wiring:
         lead_ohm = None
         if self.lead_ohm:
-            lead_ohm = np.zeros(count, dtype=np.complex128)
+            lead_ohm = np.zeros(len(node), dtype=np.complex128)
             lead_ohm[list(self.lead_ohm)] = list(self.lead_ohm.values())
         return Wiring(
             parent=self.parent,
             is_root=self.is_root,
             impedance_ohm=self.impedance_ohm,
-            node=branches.node,
+            node=node,
             sign=sign,
             lead_ohm=lead_ohm,
             blocks=self.block_branches,
@@ -322,10 +329,12 @@ def _place(node: int, first: int, second: int) -> int:
     return (node << 4) | (first << 2) | second
 
 
-@cache
-def _conductors(lines: tuple[int, ...], neutral: bool) -> tuple[bool, ...]:
-    """Which of the four conductors a node has."""
-    return (*(line in lines for line in range(NEUTRAL)), neutral)
+def _conductors(lines: tuple[int, ...], neutral: bool) -> int:
+    """Which of the four conductors a node has, a bit each."""
+    has = 1 << NEUTRAL if neutral else 0
+    for line in lines:
+        has |= 1 << line
+    return has
 
 
 def _pairs(load: Load) -> tuple[tuple[int, int], ...]:

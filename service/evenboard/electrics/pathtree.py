@@ -20,6 +20,9 @@ __all__ = ["DENSE_LIMIT", "DenseTree", "PathTree", "SweptTree", "Wiring", "path_
 DENSE_LIMIT = 160
 """Branches and nodes up to which the dense matrix is the faster form (measured, not critical)."""
 
+_RETURNS = np.array([1.0, 1.0, 1.0, -1.0])
+"""A neutral's current is counted as it returns."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Wiring:
@@ -46,26 +49,28 @@ class DenseTree:
     """The map as a matrix over branches."""
 
     def __init__(self, wiring: Wiring) -> None:
-        nodes, branches = len(wiring.parent), len(wiring.node)
+        count = len(wiring.node)
+        node, sign, impedance = wiring.node, wiring.sign, wiring.impedance_ohm
         path = _paths(wiring.parent)
-        self._path = np.array(path, dtype=np.complex128)
-        self._neutral_path = self._path
-        if any(wiring.is_root):
-            rooted = _paths(wiring.parent, wiring.is_root)
-            self._neutral_path = np.array(rooted, dtype=np.complex128)
-        self._impedance_ohm = wiring.impedance_ohm
-        way = self._path[wiring.node][:, :, None] * wiring.sign[:, None, :]
-        if self._neutral_path is not self._path:
-            way[:, :, NEUTRAL] = self._neutral_path[wiring.node] * wiring.sign[:, NEUTRAL, None]
-        flat = way.reshape(branches, nodes * (NEUTRAL + 1))
-        self.matrix: ComplexArray = (flat * wiring.impedance_ohm.reshape(-1)) @ flat.T
+        neutral_path = _paths(wiring.parent, wiring.is_root) if any(wiring.is_root) else path
+        # Line conductors of a run are alike, so that two tables of shared impedance do for all.
+        both = node[:, None] * len(path) + node
+        line_ohm = (path * impedance[:, 0]) @ path.T
+        neutral_ohm = (neutral_path * impedance[:, NEUTRAL]) @ neutral_path.T
+        lines, neutral = sign[:, :NEUTRAL], sign[:, NEUTRAL]
+        matrix: ComplexArray = line_ohm.take(both) * (lines @ lines.T)
+        matrix += neutral_ohm.take(both) * (neutral[:, None] * neutral)
         if wiring.lead_ohm is not None:
-            diagonal = np.arange(branches)
-            self.matrix[diagonal, diagonal] += wiring.lead_ohm
-        for own, impedance in zip(wiring.blocks, wiring.block_ohm, strict=True):
-            self.matrix[np.ix_(own, own)] += impedance
-        flat.reshape(branches, nodes, NEUTRAL + 1)[:, :, NEUTRAL] *= -1.0
-        self._feeds = flat
+            matrix.ravel()[:: count + 1] += wiring.lead_ohm
+        for own, block_ohm in zip(wiring.blocks, wiring.block_ohm, strict=True):
+            matrix[np.ix_(own, own)] += block_ohm
+        self.matrix = matrix
+        self._path = path
+        self._neutral_path = neutral_path
+        self._impedance_ohm = impedance
+        self._below = path[node].T
+        self._neutral_below = self._below if neutral_path is path else neutral_path[node].T
+        self._feeds = sign * _RETURNS
 
     def drop_v(self, current_a: ComplexArray) -> ComplexArray:
         """Drop that branch currents cause in every branch, both (K, B). [V]"""
@@ -74,9 +79,11 @@ class DenseTree:
 
     def inflow_a(self, current_a: ComplexArray) -> ComplexArray:
         """Currents in each node's feeder, (K, B) to (K, N, 4); the neutral's is what returns."""
-        nodes = len(self._path)
-        inflow: ComplexArray = current_a @ self._feeds
-        return np.reshape(inflow, (len(current_a), nodes, NEUTRAL + 1))
+        each = current_a[:, :, None] * self._feeds
+        inflow: ComplexArray = np.matmul(self._below, each)
+        if self._neutral_below is not self._below:
+            inflow[:, :, NEUTRAL] = each[:, :, NEUTRAL] @ self._neutral_below.T
+        return inflow
 
     def path_drop_v(self, inflow_a: ComplexArray) -> ComplexArray:
         """Drop from the source to each node and conductor, (K, N, 4) to (K, N, 4). [V]
@@ -90,18 +97,18 @@ class DenseTree:
         return total
 
 
-def _paths(parent: Sequence[int], is_root: Sequence[bool] | None = None) -> list[list[float]]:
+def _paths(parent: Sequence[int], is_root: Sequence[bool] | None = None) -> ComplexArray:
     """Row by node: 1 for every node whose feeder is on its way to the source, or to its root."""
-    rows: list[list[float]] = []
-    nothing = [0.0] * len(parent)
+    rows: list[int] = []
     for node, above in enumerate(parent):
         if is_root is not None and is_root[node]:
-            rows.append(nothing)
-            continue
-        row = rows[above].copy() if above >= 0 else nothing.copy()
-        row[node] = 1.0
-        rows.append(row)
-    return rows
+            rows.append(0)
+        else:
+            rows.append((rows[above] if above >= 0 else 0) | 1 << node)
+    size = len(parent) // 8 + 1
+    packed = np.frombuffer(b"".join([row.to_bytes(size, "little") for row in rows]), dtype=np.uint8)
+    bits = np.unpackbits(packed.reshape(-1, size), axis=1, count=len(parent), bitorder="little")
+    return bits.astype(np.complex128)
 
 
 class SweptTree:
@@ -134,8 +141,7 @@ class SweptTree:
         self._first_branch = np.searchsorted(at, self._enter, side="left")
         self._end_branch = np.searchsorted(at, self._leave, side="right")
         self._node = wiring.node
-        self._feeds = wiring.sign.copy()
-        self._feeds[:, NEUTRAL] *= -1.0
+        self._feeds = wiring.sign * _RETURNS
         self._root_of = self._neutral_root(wiring)
         self._lead_ohm = wiring.lead_ohm
         self._blocks = np.array(wiring.blocks, dtype=np.intp).reshape(-1, 3)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
+from numpy.typing import NDArray
 
 from evenboard.electrics.branchflow import branch_state
 from evenboard.electrics.branchstate import BranchState
@@ -16,6 +19,8 @@ from evenboard.electrics.tungsten import (
 )
 
 __all__ = ["FIFTH", "scale_of", "solution_of", "solve"]
+
+_Number = TypeVar("_Number", np.float64, np.complex128)
 
 FIFTH = 5
 """Harmonics that are neither fundamental nor triplen are added as if all were of this order."""
@@ -110,11 +115,12 @@ def solution_of(net: Network, on: BoolArray, state: BranchState) -> Solution:
         rms = strength
     inflow = _inflow(net, fundamental, triplen, rest)
 
-    real = np.zeros((6, *on.shape))
-    real[:, :, branches.load] = (size, rms, triplen, rest, power.real, power.imag)
-    phasor = np.zeros((2, *on.shape), dtype=np.complex128)
     into_neutral = fundamental * (branches.second == NEUTRAL)
-    phasor[:, :, branches.load] = (fundamental, into_neutral)
+    real = [size, rms, triplen, rest, power.real, power.imag]
+    phasor = [fundamental, into_neutral]
+    if on.shape != size.shape or len(net.triples):  # not every load is one branch
+        real = [_by_load(net, on, each) for each in real]
+        phasor = [_by_load(net, on, each) for each in phasor]
     if len(net.triples):
         _three_phase(net, real, phasor, (size, fundamental, triplen, rest, power))
     light_pct, colour_k = _tungsten(net, real[0])
@@ -136,6 +142,13 @@ def solution_of(net: Network, on: BoolArray, state: BranchState) -> Solution:
         colour_temperature_k=colour_k,
         load_neutral_a=phasor[1],
     )
+
+
+def _by_load(net: Network, on: BoolArray, each: NDArray[_Number]) -> NDArray[_Number]:
+    """Values of branches, (S, B), at their loads, (S, L); of a three-phase load the last."""
+    values = np.zeros(on.shape, dtype=each.dtype)
+    values[:, net.branches.load] = each
+    return values
 
 
 def _inflow(net: Network, fundamental: ComplexArray, triplen: FloatArray, rest: FloatArray) -> Flow:
@@ -178,8 +191,8 @@ def _node_voltage(net: Network, state: BranchState, inflow: Flow) -> ComplexArra
 
 def _three_phase(
     net: Network,
-    real: FloatArray,
-    phasor: ComplexArray,
+    real: list[FloatArray],
+    phasor: list[ComplexArray],
     branch: tuple[FloatArray, ComplexArray, FloatArray, FloatArray, ComplexArray],
 ) -> None:
     """Put the three branches of each three-phase load together: worst line, whole power."""
@@ -206,9 +219,9 @@ def _three_phase(
 def _tungsten(net: Network, voltage_v: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Light in percent of full and colour temperature, NaN where no filament burns, (S, L)."""
     light_pct = np.full(voltage_v.shape, np.nan)
-    colour_k = np.full(voltage_v.shape, np.nan)
-    burns = (voltage_v > 0.0) & ~np.isnan(net.filament_v)
-    if burns.any():
+    colour_k = light_pct.copy()
+    if net.has_lamps:
+        burns = (voltage_v > 0.0) & (net.filament_v > 0.0)
         ratio = (voltage_v / net.filament_v)[burns]
         light_pct[burns] = 100.0 * ratio**LIGHT_EXPONENT.value
         colour_k[burns] = RATED_COLOUR_TEMPERATURE.value * ratio**COLOUR_EXPONENT.value
