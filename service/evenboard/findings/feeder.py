@@ -52,17 +52,16 @@ COIL_BASIS = (
     "practice: surplus cable is laid out, never wound."
 )
 HEAT_BASIS = (
-    "Steady state, rise with (I/Iz) squared (IEC 60287 simplified, from memory); a quarter of the "
-    "rise as the core's own is an estimate."
+    "Steady state, rise with (I/Iz) squared (IEC 60287 simplified, from memory); a quarter of "
+    "the rise as the core's own is an estimate."
 )
 UNEVEN_BASIS = (
-    "Estimate, an indicator only: a quarter of the rise as the core's own; copper "
-    "expands 17e-6 a K."
+    "Estimate, an indicator only: a quarter of the rise as the core's own; copper expands 17e-6 "
+    "a K."
 )
 PROTECTION_BASIS = (
     "In not above Iz (IEC 60364-4-43, 433.1, from memory). US studio feeders may be protected at "
-    "up "
-    "to 400 % of the cable (NEC 530, from memory)."
+    "up to 400 % of the cable (NEC 530, from memory)."
 )
 
 
@@ -85,8 +84,9 @@ def _overload(
     name = run_name(view.layout, board=figures.board, load=figures.load)
     place = _laid(figures.run)
     message = (
-        f"{name[:1].upper()}{name[1:]} carries {amps(value)} on {core_name(view, figures, core)}"
-        f"{in_setup(view, setup)}; {place}it may carry {amps(limit)}."
+        f"{name[:1].upper()}{name[1:]} carries {amps(value)} on "
+        f"{core_name(view, figures, core)}{in_setup(view, setup)}; {place}it may carry "
+        f"{amps(limit)}."
     )
     if figures.core_temperature_c is not None and figures.run.cable is not None:
         hottest = float(figures.core_temperature_c[setup].max())
@@ -217,7 +217,8 @@ def core_overheating(view: View) -> Iterator[Finding]:
         if cable is None or temperature is None or worst_core(view, figures) is not None:
             continue
         hottest = np.where(np.isfinite(temperature), temperature, -np.inf).max(axis=1)
-        worst = over(view, hottest, cable.rated_temperature_c)
+        loaded = figures.current_a.max(axis=1) > 0.0
+        worst = over(view, np.where(loaded, hottest, -np.inf), cable.rated_temperature_c)
         if worst is None:
             continue
         core = int(np.nanargmax(temperature[worst.setup]))
@@ -232,10 +233,9 @@ def core_overheating(view: View) -> Iterator[Finding]:
             worst.value,
             cable.rated_temperature_c,
             "°C",
-            f"{core_name(view, figures, core)} of {name} reaches {number(worst.value, 0)} °C"
-            f"{in_setups(view, worst)}, made for {number(cable.rated_temperature_c, 0)} °C: all "
-            "its "
-            "cores are loaded at once.",
+            f"{core_name(view, figures, core)} of {name} reaches {number(worst.value, 0)} "
+            f"°C{in_setups(view, worst)}, made for {number(cable.rated_temperature_c, 0)} °C: all "
+            "its cores are loaded at once.",
             remedy,
             HEAT_BASIS,
             actions,
@@ -244,8 +244,8 @@ def core_overheating(view: View) -> Iterator[Finding]:
 
 def _rise_share(view: View, rated_c: float, hottest_c: float) -> float:
     """The rise that is allowed over the rise that is."""
-    ambient = view.layout.ambient_c
-    return max(rated_c - ambient, 0.0) / (hottest_c - ambient)
+    allowed, rise = rated_c - view.layout.ambient_c, hottest_c - view.layout.ambient_c
+    return allowed / rise if 0.0 < allowed < rise else 0.0
 
 
 def uneven_core_heating(view: View) -> Iterator[Finding]:
@@ -272,8 +272,7 @@ def uneven_core_heating(view: View) -> Iterator[Finding]:
             limit,
             "K",
             f"The cores of {name} differ by {number(worst.value, 0)} K{in_setups(view, worst)}: "
-            "the "
-            f"hot one grows {number(millimetres)} mm longer, and over weeks the cable deforms.",
+            f"the hot one grows {number(millimetres)} mm longer, and over weeks the cable deforms.",
             move_words(view, moves)
             if moves
             else "No re-plugging evens it: change phases from day to day, and feel the cable for "

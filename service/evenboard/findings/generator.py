@@ -44,8 +44,7 @@ LIGHT_BASIS = (
 )
 NEGATIVE_BASIS = (
     "I2/In not above 8 % for a salient-pole machine (IEC 60034-1, from memory); I2 against the "
-    "set's "
-    "rated current."
+    "set's rated current."
 )
 STEP_BASIS = (
     "Load acceptance in steps (ISO 8528-5, from memory); half of the rating is an estimate."
@@ -56,8 +55,7 @@ LEADING_BASIS = (
 )
 DROP_BASIS = (
     "The power flow solved again with each load off; limit as for unbalance, an estimate. "
-    "Discharge "
-    "lamps restrike after minutes."
+    "Discharge lamps restrike after minutes."
 )
 
 
@@ -146,8 +144,8 @@ def generator_light_load(view: View) -> Iterator[Finding]:
         value,
         limit,
         "%",
-        f"The generator never runs above {number(value, 0)} %; below {number(limit, 0)} % for long "
-        "harms the engine.",
+        f"The generator never runs above {number(value, 0)} %; below {number(limit, 0)} % for "
+        "long harms the engine.",
         "A smaller set would do; with this one run it under load for a while before stopping.",
         LIGHT_BASIS,
     )
@@ -251,7 +249,7 @@ def leading_power_factor(view: View) -> Iterator[Finding]:
         f"{number(kvar)} kvar leading{in_setups(view, worst)}, {number(worst.value, 0)} % of the "
         f"generator's kVA; {number(limit, 0)} % allowed. Most of it from "
         f"{load_name(view.layout, most)}.",
-        f"Burn tungsten or heaters beside it before the drivers go on, or use a set of "
+        "Burn tungsten or heaters beside it before the drivers go on, or use a set of "
         f"{number(needed, 0)} kVA.",
         LEADING_BASIS,
     )
@@ -283,8 +281,7 @@ def largest_lamp_drop(view: View) -> Iterator[Finding]:
         limit,
         "%",
         f"If {load_name(view.layout, load)} drops out{in_setup(view, worst.setup)}, the lines "
-        "carry "
-        f"{shown} A: {amps(float(drop.spread_a[worst.setup, load]))} apart, "
+        f"carry {shown} A: {amps(float(drop.spread_a[worst.setup, load]))} apart, "
         f"{number(worst.value, 0)} % of {amps(rating)}.",
         "Nothing to move as long as it burns; if it goes, dim or switch off what stands on the "
         "other phases until it is back.",

@@ -36,19 +36,16 @@ estimate."""
 
 NEUTRAL_BASIS = (
     "No breaker guards a neutral: its current not above the rating of a line (IEC 60364-5-52, "
-    "524.2 "
-    "and Annex E, from memory)."
+    "524.2 and Annex E, from memory)."
 )
 SWITCHING_BASIS = (
-    "Largest neutral current over every on/off combination of the loads; triplens as with all on, "
-    "an "
-    "upper bound."
+    "Largest neutral current over every on/off combination of the loads; triplens as with all "
+    "on, an upper bound."
 )
 NO_NEUTRAL_BASIS = "Without a neutral, lamps on different lines stand in series across 400 V."
 OPEN_BASIS = (
-    "Voltages of a floating star point with the loads' own models; limit: the load's input range, "
-    "or "
-    "+10 % (IEC 60038, from memory)."
+    "Voltages of a floating star point with the loads' own models; limit: what a load is marked "
+    "for and 10 % (IEC 60038, from memory)."
 )
 ANNEX_E_BASIS = "IEC 60364-5-52:2009 Annex E (as reproduced in BS 7671 Appendix 4)."
 
@@ -89,9 +86,8 @@ def neutral_overload(view: View) -> Iterator[Finding]:
             rating,
             "A",
             f"{where} stays within {amps(rating)} as planned, but with only {names} on it could "
-            "reach "
-            f"{amps(switching.current_a)}.",
-            f"Switch lamps on and off in step over the phases, or use a supply and feeder whose "
+            f"reach {amps(switching.current_a)}.",
+            "Switch lamps on and off in step over the phases, or use a supply and feeder whose "
             f"neutral carries {amps(switching.current_a)}.",
             SWITCHING_BASIS,
         )
@@ -238,8 +234,8 @@ def open_neutral_overvoltage(view: View) -> Iterator[Finding]:
         "V",
         f"If the neutral opened{in_setup(view, setup)}: {volts} V on {names}. "
         f"{load_name(view.layout, index)}{more} would be hurt; they bear {number(high, 0)} V.",
-        "Neutral in first and out last, latched and checked; never part it under load. Isolate at "
-        "once if lamps on one phase glare while others fade.",
+        "Neutral in first and out last, latched and checked; never part it under load. Isolate "
+        "at once if lamps on one phase glare while others fade.",
         OPEN_BASIS,
     )
 

@@ -35,8 +35,8 @@ RATING_BASIS = (
     "RMS current, rating per line."
 )
 LOADING_BASIS = (
-    "Continuous load not above 80 % of the rating where the region's rules ask for it (NEC 210.20 "
-    "and 215.3, from memory); elsewhere common practice, no source."
+    "Continuous load not above 80 % of the rating where the region's rules ask for it (NEC "
+    "210.20 and 215.3, from memory); elsewhere common practice, no source."
 )
 SPREAD_BASIS = (
     "Estimate: no standard limits the current unbalance of a feeder; judged by (highest - lowest "
@@ -110,8 +110,8 @@ def phase_overload(view: View) -> Iterator[Finding]:
                 worst.value,
                 rating,
                 "A",
-                f"{line_of(view.layout, node, line)} carries {amps(worst.value)}"
-                f"{in_setups(view, worst)}; rated {amps(rating)}.",
+                f"{line_of(view.layout, node, line)} carries "
+                f"{amps(worst.value)}{in_setups(view, worst)}; rated {amps(rating)}.",
                 remedy,
                 RATING_BASIS,
                 actions,
@@ -145,9 +145,10 @@ def phase_loading(view: View) -> Iterator[Finding]:
                 worst.value,
                 limit,
                 "A",
-                f"{line_of(view.layout, node, line)} carries {amps(worst.value)}"
-                f"{in_setups(view, worst)}: {number(share)} % of {amps(rating)}; "
-                f"{number(view.limits.phase_loading_pct, 0)} % is enough for hours.",
+                f"{line_of(view.layout, node, line)} carries "
+                f"{amps(worst.value)}{in_setups(view, worst)}: {number(share)} % of "
+                f"{amps(rating)}; {number(view.limits.phase_loading_pct, 0)} % is enough for "
+                "hours.",
                 move_words(view, moves)
                 if moves
                 else "No re-plugging brings it down: keep other plugs off this phase and feel "
@@ -184,7 +185,7 @@ def overload_at_full(view: View) -> Iterator[Finding]:
                 f"{amps(worst.value)}{in_setups(view, worst)}; rated {amps(rating)}.",
                 move_words(view, moves)
                 if moves
-                else f"No re-plugging mends it: hold the dimmers of that phase to "
+                else "No re-plugging mends it: hold the dimmers of that phase to "
                 f"{number(share, 0)} % of its amps together, and lock the desk there.",
                 FULL_BASIS,
                 moves or (),
@@ -286,8 +287,8 @@ def idle_phase(view: View) -> Iterator[Finding]:
             float(highest[idle].max()),
             IDLE_A,
             "A",
-            f"{listed(names)} of {board_name(view.layout, node)} carr"
-            f"{'ies' if len(idle) == 1 else 'y'} nothing in any set-up, "
+            f"{listed(names)} of {board_name(view.layout, node)} "
+            f"carr{'ies' if len(idle) == 1 else 'y'} nothing in any set-up, "
             f"{line_name(view.layout, node, busiest)} up to {amps(float(highest[busiest]))}.",
             move_words(view, moves)
             if moves

@@ -155,8 +155,7 @@ def phase_cut_electronics(view: View) -> Iterator[Finding]:
             None,
             "",
             f"{name} is not a filament or a heater and is fed by a phase-cut dimmer: it may "
-            "flicker, "
-            "overheat or die.",
+            "flicker, overheat or die.",
             f"Feed {name} from an undimmed outlet and dim it by its own control.",
             DIMMER_BASIS,
             (UndimmedSupply(load.id),),
@@ -220,8 +219,8 @@ def overdue_test(view: View) -> Iterator[Finding]:
             float(status.days_overdue),
             0.0,
             "days",
-            f"{what}, tag {tag}, was due for its test on {status.test_due}, "
-            f"{status.days_overdue} days ago.",
+            f"{what}, tag {tag}, was due for its test on {status.test_due}, {status.days_overdue} "
+            "days ago.",
             f"Test {tag} before it goes out, or take another.",
             TEST_BASIS,
             (Replace(tag),),

@@ -27,18 +27,17 @@ __all__ = [
     "breaker_loading",
     "breaker_overload",
     "outlet_overload",
+    "rcd_selectivity",
     "selectivity",
 ]
 
 BREAKER_BASIS = (
     "Breaker not loaded beyond its rating (IEC 60364-4-43, 433.1, from memory); 1.13 x may hold "
-    "for an "
-    "hour, 1.45 x trips within one (IEC 60898-1)."
+    "for an hour, 1.45 x trips within one (IEC 60898-1)."
 )
 LOADING_BASIS = (
     "Continuous load not above 80 % of a breaker (NEC 210.20, from memory); elsewhere common "
-    "practice, "
-    "no source: closed boxes get hot."
+    "practice, no source: closed boxes get hot."
 )
 OUTLET_BASIS = "Rating of the outlet, per line (IEC 60309-1, AS/NZS 3112, BS 1363 and their like)."
 SELECTIVITY_BASIS = "Coordination of devices in series (IEC 60364-5-53, 535, from memory)."
@@ -78,8 +77,8 @@ def breaker_overload(view: View) -> Iterator[Finding]:
             worst.value,
             rating,
             "A",
-            f"The {number(rating)} A main breaker of {board.id} carries {amps(worst.value)}"
-            f"{in_setups(view, worst)}: it will trip.",
+            f"The {number(rating)} A main breaker of {board.id} carries "
+            f"{amps(worst.value)}{in_setups(view, worst)}: it will trip.",
             remedy,
             BREAKER_BASIS,
             actions,
@@ -127,7 +126,9 @@ def _outlet_finding(
         else:
             remedy, actions = _off(view, figures, rating, worst.value)
     what = f"{what[:1].upper()}{what[1:]}"
-    consequence = "it will trip" if code == "breaker-overload" else "its contacts overheat"
+    consequence = f"; rated {amps(rating)}: its contacts overheat"
+    if code == "breaker-overload":
+        consequence = ": it will trip"
     return Finding(
         code,
         "fail",
@@ -141,8 +142,7 @@ def _outlet_finding(
         worst.value,
         rating,
         "A",
-        f"{what} carries {amps(worst.value)}{in_setups(view, worst)}"
-        f"{'' if code == 'breaker-overload' else f'; rated {amps(rating)}'}: {consequence}.",
+        f"{what} carries {amps(worst.value)}{in_setups(view, worst)}{consequence}.",
         remedy,
         basis,
         actions,
@@ -175,8 +175,7 @@ def _off(
         if fits >= 1:
             return (
                 f"No free outlet here carries {amps(value)}: put at most {fits} of the "
-                f"{first.count} on "
-                "one plug, the others on outlets of their own.",
+                f"{first.count} on one plug, the others on outlets of their own.",
                 actions,
             )
     return (
@@ -227,14 +226,13 @@ def breaker_loading(view: View) -> Iterator[Finding]:
             worst.value,
             rating * share,
             "A",
-            f"The {number(rating)} A breaker of {_name(view, figures)} carries {amps(worst.value)}"
-            f"{in_setups(view, worst)}, {number(100.0 * loading, 0)} %; "
+            f"The {number(rating)} A breaker of {_name(view, figures)} carries "
+            f"{amps(worst.value)}{in_setups(view, worst)}, {number(100.0 * loading, 0)} %; "
             f"{number(100.0 * share, 0)} % is enough for hours.{more if len(found) > 1 else ''}",
             move_words(view, moves)
             if moves
-            else "No larger outlet is free for all of them: give the box air and shade, and expect "
-            "a "
-            "trip on a hot day.",
+            else "No larger outlet is free for all of them: give the box air and shade, and "
+            "expect a trip on a hot day.",
             LOADING_BASIS,
             moves,
         )
@@ -248,7 +246,7 @@ def _line_told(view: View, child: int) -> bool:
 
 
 def selectivity(view: View) -> Iterator[Finding]:
-    """A breaker or residual-current device is not smaller than the one that feeds it."""
+    """A breaker is not smaller than the one that feeds it."""
     for index, board in enumerate(view.layout.boards):
         guards = guards_above(view.layout, index)
         own = board.incomer is not None
@@ -282,7 +280,6 @@ def selectivity(view: View) -> Iterator[Finding]:
                 "Nothing to move: when this board goes dark, look at both breakers.",
                 SELECTIVITY_BASIS,
             )
-        yield from _rcd_selectivity(view, index)
 
 
 def _unselective(view: View, board: int, blocked: list[OutletFigures], above: float) -> Finding:
@@ -303,12 +300,12 @@ def _unselective(view: View, board: int, blocked: list[OutletFigures], above: fl
         above,
         "A",
         f"A fault on {names} may trip the {number(above)} A ahead of "
-        f"{view.layout.boards[board].id} "
-        f"and darken all of it: the breaker there is {number(rating)} A.",
+        f"{view.layout.boards[board].id} and darken all of it: the breaker there is "
+        f"{number(rating)} A.",
         move_words(view, moves)
         if moves
-        else "No outlet with a smaller breaker is free for it: keep lamps that must not go out on "
-        "another board.",
+        else "No outlet with a smaller breaker is free for it: keep lamps that must not go out "
+        "on another board.",
         SELECTIVITY_BASIS,
         moves,
     )
@@ -318,35 +315,40 @@ def _in_use(view: View, board: int) -> list[OutletFigures]:
     return [f for f in view.outlets if f.board == board and f.in_use]
 
 
-def _rcd_selectivity(view: View, index: int) -> Iterator[Finding]:
-    board = view.layout.boards[index]
-    above = _rcd_above(view, index)
-    own = [r.rated_residual_ma for r in (*board.rcds, *filter(None, (board.incomer_rcd,)))]
-    if above is None or above.delayed or not own or max(own) * 3.0 <= above.rated_residual_ma:
-        return
-    yield Finding(
-        "selectivity",
-        "note",
-        at(view, index + 1),
-        max(own),
-        above.rated_residual_ma / 3.0,
-        "mA",
-        f"An earth fault behind {board.id} may trip the {number(above.rated_residual_ma)} mA "
-        "device "
-        f"ahead of it as well as its own of {number(max(own))} mA.",
-        "Nothing to move: a time-delayed device ahead, of three times the residual current, would "
-        "let "
-        f"{board.id} go alone.",
-        RCD_BASIS,
-    )
-
-
-def _rcd_above(view: View, index: int) -> RcdType | None:
-    """The most sensitive residual-current device ahead of a board's inlet."""
-    board = view.layout.boards[index]
-    if board.parent is None:
-        return None
-    return covering_rcd(view.layout, board.parent, board.parent_outlet)
+def rcd_selectivity(view: View) -> Iterator[Finding]:
+    """A residual-current device stands behind one that trips as readily; told once a board."""
+    for index, board in enumerate(view.layout.boards):
+        above = None
+        if board.parent is not None:
+            above = covering_rcd(view.layout, board.parent, board.parent_outlet)
+        pairs: list[tuple[RcdType | None, RcdType | None]] = [
+            (rcd, device) for rcd in board.rcds for device in (board.incomer_rcd, above)
+        ]
+        pairs.append((board.incomer_rcd, above))
+        blind = [
+            (device.rated_residual_ma / rcd.rated_residual_ma, rcd, device)
+            for rcd, device in pairs
+            if rcd is not None
+            and device is not None
+            and not device.delayed
+            and rcd.rated_residual_ma * 3.0 > device.rated_residual_ma
+        ]
+        if not blind:
+            continue
+        _, rcd, device = min(blind, key=lambda item: item[0])
+        yield Finding(
+            "rcd-selectivity",
+            "note",
+            at(view, index + 1),
+            rcd.rated_residual_ma,
+            device.rated_residual_ma / 3.0,
+            "mA",
+            f"An earth fault on {board.id} may trip the {number(device.rated_residual_ma)} mA "
+            f"device ahead as well as the {number(rcd.rated_residual_ma)} mA one.",
+            "Nothing to move: a time-delayed device ahead, of three times the residual current, "
+            "would let the circuit at fault go alone.",
+            RCD_BASIS,
+        )
 
 
 def board_diversity(view: View) -> Iterator[Finding]:
@@ -379,10 +381,8 @@ def board_diversity(view: View) -> Iterator[Finding]:
             limit,
             "%",
             f"{counted(circuits, 'circuit')} of {board.id} run at {number(worst.value, 0)} % of "
-            "their "
-            f"breakers on average{in_setup(view, worst.setup)}; {number(limit, 0)} % for so many "
-            "side "
-            "by side.",
+            f"their breakers on average{in_setup(view, worst.setup)}; {number(limit, 0)} % for so "
+            "many side by side.",
             "Give the box air and shade, and spread the load over a second board for a long day.",
             DIVERSITY_BASIS,
         )

@@ -62,9 +62,9 @@ def _leaking(view: View, device: int, worst: Worst, limit: float) -> Finding:
     board = view.layout.boards[figures.board]
     moves = split_leakage(view, device, limit)
     trips = worst.value > rated * RCD_NO_TRIP_SHARE.value
+    most = max(figures.loads, key=lambda i: float(view.leakage_ma[worst.setup, i]))
     guarded = [o.id for o in board.outlets if o.type.rcd == figures.rcd.id]
-    outlet = guarded[0] if len(guarded) == 1 and not figures.is_incomer else None
-    most = max(figures.loads, key=lambda i: view.layout.loads[i].leakage_ma)
+    outlet = None if figures.is_incomer else _way_in(view, most, figures.board, guarded)
     return Finding(
         "residual-current",
         "caution",
@@ -73,16 +73,24 @@ def _leaking(view: View, device: int, worst: Worst, limit: float) -> Finding:
         limit,
         "mA",
         f"{number(rated)} mA device {figures.rcd.id} of {board.id} sees {number(worst.value)} mA "
-        "of "
-        f"standing leakage{in_setups(view, worst)}; {number(limit)} mA is the budget"
-        f"{': it may trip without a fault' if trips else ''}.",
+        f"of standing leakage{in_setups(view, worst)}; {number(limit)} mA is the "
+        f"budget{': it may trip without a fault' if trips else ''}.",
         move_words(view, moves)
         if moves
-        else f"No other device here has room: split the loads over more devices, starting with "
+        else "No other device here has room: split the loads over more devices, starting with "
         f"{load_name(view.layout, most)}. Never bypass it.",
         LEAKAGE_BASIS,
         moves or (),
     )
+
+
+def _way_in(view: View, load: int, board: int, guarded: list[str]) -> str | None:
+    """The outlet of a board, out of some, through which a load is fed."""
+    place: tuple[int | None, str | None] = view.places[load]
+    while place[0] is not None and place[0] != board:
+        own = view.layout.boards[place[0]]
+        place = own.parent, own.parent_outlet
+    return place[1] if place[1] in guarded else None
 
 
 def dc_leakage(view: View) -> Iterator[Finding]:
@@ -107,8 +115,8 @@ def dc_leakage(view: View) -> Iterator[Finding]:
             "loads",
             f"{names} behind the residual-current devices of {board.id} can leak smooth direct "
             "current, which blinds a type A device.",
-            "Ask the desk for a board with type B devices for them; press the test buttons before "
-            "use.",
+            "Ask the desk for a board with type B devices for them; press the test buttons "
+            "before use.",
             DC_BASIS,
         )
 
@@ -167,8 +175,7 @@ def _not_tripping(
     curve = f"{guard.breaker.curve if guard.breaker else ''}{number(guard.rating_a)}"
     message = (
         f"{outlet_name(view.layout, board, figures.outlet.id)}: {number(loop, 2)} ohm fault loop "
-        "at "
-        f"{place}{'' if known else ', cables alone'}; a {curve} breaker trips at once up to "
+        f"at {place}{'' if known else ', cables alone'}; a {curve} breaker trips at once up to "
         f"{number(limit, 2)} ohm."
     )
     if device is not None:

@@ -43,6 +43,7 @@ RULES: tuple[Rule, ...] = (
     phase.idle_phase,
     protection.breaker_loading,
     protection.selectivity,
+    protection.rcd_selectivity,
     protection.board_diversity,
     feeder.feeder_coiled,
     feeder.uneven_core_heating,

@@ -30,8 +30,7 @@ V^2/4R is the most that a resistance lets through (circuit textbooks)."""
 
 SOLUTION_BASIS = (
     "Power flow: no voltage satisfies what the loads draw (voltage collapse); V^2/4R is the most "
-    "that "
-    "a resistance lets through, circuit textbooks."
+    "that a resistance lets through, circuit textbooks."
 )
 
 
@@ -73,8 +72,7 @@ def no_solution(view: View) -> Iterator[Finding]:
         COLLAPSE_PCT,
         "%",
         f"The voltage collapses{in_setups(view, setups)}: {load_name(view.layout, worst)} would "
-        "lose "
-        f"{number(drops[worst], 0)} % on the way at its rated current, most of it in {where}.",
+        f"lose {number(drops[worst], 0)} % on the way at its rated current, most of it in {where}.",
         remedy,
         SOLUTION_BASIS,
         actions,

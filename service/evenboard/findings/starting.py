@@ -33,8 +33,7 @@ SOFT_START = 1.5
 
 INRUSH_BASIS = (
     "Instantaneous band B 3 to 5, C 5 to 10, D 10 to 20 x In (IEC 60898-1); inrush multiples of "
-    "the "
-    "types are estimates for a stiff supply, less what known cable impedance takes."
+    "the types are estimates for a stiff supply, less what known cable impedance takes."
 )
 
 
@@ -234,14 +233,12 @@ def _alone(view: View, board: int, found: Sequence[tuple[float, EdgeGuard, int, 
         guard.edge_a,
         "A",
         f"{load_name(view.layout, load)} draws about {amps(peak)} at switch-on; the {curve} "
-        "breaker of "
-        f"{place} {'trips' if sure else 'may trip'} at once from "
+        f"breaker of {place} {'trips' if sure else 'may trip'} at once from "
         f"{amps(guard.sure_a if sure else guard.edge_a)}.{more}",
         move_words(view, moves)
         if moves
         else "No outlet with a slower breaker is free: bring it up by a dimmer, or have the desk "
-        "send a "
-        "board with D-curve breakers.",
+        "send a board with D-curve breakers.",
         INRUSH_BASIS,
         moves,
     )
@@ -264,8 +261,7 @@ def _together(view: View, found: Sequence[tuple[float, EdgeGuard, int, float]]) 
         guard.edge_a,
         "A",
         f"All on at once{in_setup(view, setup)} draw about {amps(peak)} through {name} ({curve}), "
-        "which "
-        f"may trip from {amps(guard.edge_a)}.",
+        f"which may trip from {amps(guard.edge_a)}.",
         order_words(view, order),
         INRUSH_BASIS,
         (order,),

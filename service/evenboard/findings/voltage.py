@@ -46,8 +46,8 @@ MIRED_LIMIT = 7.0
 is 12 to 20 mired, from memory)."""
 
 DROP_BASIS = (
-    "Limit in force here: IEC 60364-5-52 Annex G 3/5 % (public supply) and 6/8 % (private), AS/NZS "
-    "3000 5 %; NEC 210.19(A) and 215.2(A) notes are advice. Cable at its rated temperature."
+    "Limit in force here: IEC 60364-5-52 Annex G 3/5 % (public supply) and 6/8 % (private), "
+    "AS/NZS 3000 5 %; NEC 210.19(A) and 215.2(A) notes are advice. Cable at its rated temperature."
 )
 LOW_BASIS = "The load's input range, and -10 % of its rated voltage (IEC 60038, from memory)."
 UNBALANCE_BASIS = "V2/V1 not above 2 % (EN 50160); motors want 1 % (NEMA MG 1)."
@@ -137,10 +137,10 @@ def _lead_drop(
         value,
         limit,
         "%",
-        f"{load_name(view.layout, index)} is {number(value)} % down at the end of its lead"
-        f"{in_setup(view, setup)}, at "
-        f"{number(float(view.solution.load_voltage_v[setup, index]), 0)} "
-        f"V; {number(limit)} % allowed.{more}",
+        f"{load_name(view.layout, index)} is {number(value)} % down at the end of its "
+        f"lead{in_setup(view, setup)}, at "
+        f"{number(float(view.solution.load_voltage_v[setup, index]), 0)} V; {number(limit)} % "
+        f"allowed.{more}",
         f"{sentence(thicken_words(view, actions))}."
         if actions
         else "No cable size here mends it: plug in nearer to the lamp.",
@@ -183,8 +183,7 @@ def low_voltage_at_load(view: View) -> Iterator[Finding]:
             low,
             "V",
             f"{load_name(view.layout, index)} gets {number(voltage, 0)} V{in_setup(view, setup)}; "
-            "it "
-            f"wants {number(low, 0)} V at least.{more}",
+            f"it wants {number(low, 0)} V at least.{more}",
             f"{sentence(thicken_words(view, actions))}."
             if actions
             else "No cable size here mends it: bring the supply nearer, or feed fewer lamps this "
@@ -217,8 +216,8 @@ def voltage_unbalance(view: View) -> Iterator[Finding]:
         value,
         limit,
         "%",
-        f"The voltages at {board_name(view.layout, node)} are {number(value)} % uneven (V2/V1)"
-        f"{in_setups(view, worst)}; {number(limit)} % allowed: motors run hot.{more}",
+        f"The voltages at {board_name(view.layout, node)} are {number(value)} % uneven "
+        f"(V2/V1){in_setups(view, worst)}; {number(limit)} % allowed: motors run hot.{more}",
         move_words(view, moves)
         if moves
         else "No re-plugging evens it: keep hoists, pumps and other motors off this board.",
@@ -286,8 +285,8 @@ def colour_shift(view: View) -> Iterator[Finding]:
         MIRED_LIMIT,
         "mired",
         f"{load_name(view.layout, warm)} burns at {number(float(kelvin[warm]), 0)} K, "
-        f"{load_name(view.layout, cool)} at {number(float(kelvin[cool]), 0)} K"
-        f"{in_setup(view, setup)}: {number(apart, 0)} mired apart by cable alone.",
+        f"{load_name(view.layout, cool)} at {number(float(kelvin[cool]), 0)} "
+        f"K{in_setup(view, setup)}: {number(apart, 0)} mired apart by cable alone.",
         f"{sentence(thicken_words(view, actions))}, or keep the two out of one frame."
         if actions
         else "Keep the two out of one frame, or correct the warmer one with gel.",
