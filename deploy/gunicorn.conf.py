@@ -12,7 +12,6 @@ import socket
 import tempfile
 import threading
 import time
-import urllib.request
 from http import HTTPStatus
 
 from gunicorn import util
@@ -65,18 +64,32 @@ def post_worker_init(worker):
 
 
 def _announce():
-    if settings.socket:
-        where = settings.public_url or f"the proxy in front of {settings.host}"
+    while not _answers():
+        time.sleep(0.05)
+    if settings.public_url:
+        where = f"Open {settings.public_url} on a phone."
+    elif settings.socket:
+        where = f"It listens on {settings.host}; open the proxy in front of it."
     else:
-        nearest = {"0.0.0.0": "127.0.0.1", "[::]": "[::1]"}.get(host, host)
-        local = f"http://{nearest}:{settings.port}/readyz"
-        while True:
-            with contextlib.suppress(OSError), urllib.request.urlopen(local, timeout=5) as answer:
-                if answer.status == 200:
-                    break
-            time.sleep(0.05)
-        where = settings.public_url or f"http://{_lan_address()}:{settings.port}"
-    print(f"Evenboard is ready. Open {where} on a phone in the same network.", flush=True)
+        where = f"Open http://{_lan_address()}:{settings.port} on a phone in the same network."
+    print(f"Evenboard is ready. {where}", flush=True)
+
+
+def _answers():
+    """Whether a request for /readyz is answered with 200, over the wire like everybody's."""
+    if settings.socket:
+        family, address = socket.AF_UNIX, settings.socket
+    else:
+        # Whoever listens on every address is called at this machine's own.
+        near = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(settings.host, settings.host)
+        family = socket.AF_INET6 if ":" in near else socket.AF_INET
+        address = (near, settings.port)
+    with contextlib.suppress(OSError), socket.socket(family, socket.SOCK_STREAM) as wire:
+        wire.settimeout(5)
+        wire.connect(address)
+        wire.sendall(b"GET /readyz HTTP/1.0\r\nHost: localhost\r\n\r\n")
+        return b" 200 " in wire.recv(64)
+    return False
 
 
 def _lan_address():
