@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from typing import Any
 
 from flask import Response, request
 
 from evenboard.api.problem import Problem
 
-__all__ = ["as_json", "json_bytes", "wanted"]
+__all__ = ["as_json", "json_bytes", "moment", "wanted"]
 
 
 def json_bytes(value: Any) -> bytes:
     """A value as JSON; what is not finite is a fault of ours and raises ``ValueError``."""
     text = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return text.encode()
+
+
+def moment(at: datetime) -> str:
+    """An aware moment as it is shown: RFC 3339, in UTC, to the millisecond."""
+    return at.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def as_json(value: Any, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:

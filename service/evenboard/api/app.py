@@ -13,6 +13,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from evenboard import ENGINE_VERSION
 from evenboard.api import demo, problem, web
+from evenboard.api.access import SECURITY_SCHEMES
 from evenboard.api.answer import json_bytes
 from evenboard.api.config import Config, read_config
 from evenboard.api.limiting import limit_rate
@@ -64,7 +65,9 @@ def create_app(config: Mapping[str, str] | None = None) -> Flask:
 
 def _describe(app: Flask, settings: Config) -> bytes:
     api = Api(app, spec_kwargs={"info": {"description": _DESCRIPTION}})
-    api.spec.components.security_scheme("deskKey", {"type": "http", "scheme": "bearer"})
+    for name, words in SECURITY_SCHEMES.items():
+        scheme = {"type": "http", "scheme": "bearer", "description": words}
+        api.spec.components.security_scheme(name, scheme)
     for resource in (*RESOURCES, *((demo.blueprint,) if settings.demo else ())):
         api.register_blueprint(resource)
     return json_bytes(api.spec.to_dict())

@@ -8,6 +8,7 @@ import io
 from flask import Response
 
 from evenboard import ENGINE_VERSION
+from evenboard.api.access import PUBLIC, may
 from evenboard.api.answer import as_json, wanted
 from evenboard.api.schemas.balance import BalanceSchema
 from evenboard.api.schemas.layouts import LayoutSchema
@@ -31,6 +32,7 @@ blueprint = Blueprint("balance", __name__, description="Which phase carries what
 
 
 @blueprint.post("/v1/balance")
+@may(PUBLIC)
 @blueprint.arguments(LayoutSchema)
 @blueprint.response(200, BalanceSchema)
 @blueprint.alt_response(200, schema={"type": "string"}, content_type=CSV, success=True)

@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import Response
 
+from evenboard.api.access import PUBLIC, may
 from evenboard.api.answer import json_bytes
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.fields import Text
@@ -29,6 +30,7 @@ class BoardQuerySchema(PageQuerySchema):
 
 
 @blueprint.get("/v1/boards")
+@may(PUBLIC)
 @blueprint.arguments(BoardQuerySchema, location="query")
 @blueprint.response(200, page_schema(schema_of(BoardType)), headers=TAGGED)
 def boards(query: dict[str, Any]) -> Response:
@@ -42,6 +44,7 @@ def boards(query: dict[str, Any]) -> Response:
 
 
 @blueprint.get("/v1/boards/<board_id>")
+@may(PUBLIC)
 @blueprint.response(200, schema_of(BoardType), headers=TAGGED)
 @blueprint.refuses(404)
 def board(board_id: str) -> Response:

@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import Response
 
+from evenboard.api.access import PUBLIC, may
 from evenboard.api.answer import json_bytes
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.lists import listed, one_of
@@ -22,6 +23,7 @@ blueprint = Blueprint("cables", __name__, description="Cable types and their rat
 
 
 @blueprint.get("/v1/cables")
+@may(PUBLIC)
 @blueprint.arguments(PageQuerySchema, location="query")
 @blueprint.response(200, page_schema(schema_of(CableType)), headers=TAGGED)
 def cables(query: dict[str, Any]) -> Response:
@@ -31,6 +33,7 @@ def cables(query: dict[str, Any]) -> Response:
 
 
 @blueprint.get("/v1/cables/<cable_id>")
+@may(PUBLIC)
 @blueprint.response(200, schema_of(CableType), headers=TAGGED)
 @blueprint.refuses(404)
 def cable(cable_id: str) -> Response:

@@ -9,6 +9,7 @@ import marshmallow as ma
 from flask import Response
 from marshmallow import fields
 
+from evenboard.api.access import PUBLIC, may
 from evenboard.api.answer import json_bytes
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.lists import PAGE
@@ -39,6 +40,7 @@ class DemoPageSchema(ma.Schema):
 
 
 @blueprint.get("/v1/demo/layouts")
+@may(PUBLIC)
 @blueprint.arguments(PageQuerySchema, location="query")
 @blueprint.response(200, DemoPageSchema, headers=TAGGED)
 def demo_layouts(query: dict[str, Any]) -> Response:

@@ -7,7 +7,9 @@ fields. Every message says what would be right.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping
+from datetime import UTC, date, datetime
 from typing import Any
 
 import marshmallow as ma
@@ -15,7 +17,7 @@ from marshmallow import fields, validate
 
 from evenboard.intake.nearest import nearest, quoted
 
-__all__ = ["Choice", "Flag", "Items", "Number", "Part", "Schema", "Text", "Whole"]
+__all__ = ["Choice", "Day", "Flag", "Items", "Moment", "Number", "Part", "Schema", "Text", "Whole"]
 
 _REQUIRED: dict[str, Any] = {
     "required": "This field is missing.",
@@ -200,6 +202,48 @@ class _OneOf(validate.OneOf):
         close = nearest(value, tuple(self.choices), 1)
         hint = f" Nearest: {close[0]}." if close else ""
         raise ma.ValidationError(f"{quoted(value)} is not one of {self.choices_text}.{hint}")
+
+
+class Moment(fields.AwareDateTime):
+    """A moment with its zone (RFC 3339), such as ``2026-11-25T09:30:00Z``."""
+
+    default_error_messages = _REQUIRED | {
+        "invalid": "This must be a moment with its zone, such as 2026-11-25T09:30:00Z.",
+    }
+    _FORM = re.compile(
+        r"2[01][0-9]{2}-[0-9]{2}-[0-9]{2}[Tt ][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?"
+        r"([Zz]|[+-][0-9]{2}:[0-9]{2})",
+        re.ASCII,
+    )
+
+    def __init__(self, description: str = "", *, required: bool = False) -> None:
+        super().__init__(**_options(description, required, []))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> datetime:
+        if not isinstance(value, str) or not self._FORM.fullmatch(value):
+            raise self.make_error("invalid")
+        try:
+            return datetime.fromisoformat(value.upper()).astimezone(UTC)
+        except ValueError:
+            raise self.make_error("invalid") from None
+
+
+class Day(fields.Date):
+    """A day of the calendar, such as ``2026-11-25``."""
+
+    default_error_messages = _REQUIRED | {"invalid": "This must be a day, such as 2026-11-25."}
+    _FORM = re.compile(r"2[01][0-9]{2}-[0-9]{2}-[0-9]{2}", re.ASCII)
+
+    def __init__(self, description: str = "", *, required: bool = False) -> None:
+        super().__init__(**_options(description, required, []))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> date:
+        if not isinstance(value, str) or not self._FORM.fullmatch(value):
+            raise self.make_error("invalid")
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            raise self.make_error("invalid") from None
 
 
 class Items(fields.List):

@@ -7,8 +7,8 @@ from typing import Any
 
 from flask import Response, url_for
 
+from evenboard.api.access import DESK, PUBLIC, caller, may
 from evenboard.api.answer import json_bytes
-from evenboard.api.auth import desk_key, desk_only
 from evenboard.api.etag import IF_MATCH, TAGGED, require_match, tag, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
 from evenboard.api.lists import PAGE, known_parameter, one_of
@@ -25,6 +25,7 @@ from evenboard.api.schemas.fixtures import (
 )
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import current_catalogue, state
+from evenboard.api.writing import writing
 from evenboard.catalogue import AtVoltage, Catalogue
 from evenboard.electrics.equipment import FixtureType
 from evenboard.intake import Fault
@@ -46,6 +47,7 @@ blueprint = Blueprint(
 
 
 @blueprint.get("/v1/fixtures")
+@may(PUBLIC)
 @blueprint.arguments(FixtureQuerySchema, location="query")
 @blueprint.response(200, page_schema(FixtureSchema), headers=TAGGED)
 def fixtures(query: dict[str, Any]) -> Response:
@@ -83,6 +85,7 @@ def fixtures(query: dict[str, Any]) -> Response:
 
 
 @blueprint.get("/v1/fixtures/<slug>")
+@may(PUBLIC)
 @blueprint.arguments(VoltageQuerySchema, location="query")
 @blueprint.response(200, FixtureSchema, headers=TAGGED)
 @blueprint.refuses(404)
@@ -94,10 +97,10 @@ def fixture(query: dict[str, Any], slug: str) -> Response:
 
 
 @blueprint.post("/v1/fixtures")
-@desk_only
+@may(DESK)
 @blueprint.arguments(FixtureBodySchema)
 @blueprint.response(201, FixtureSchema, headers=TAGGED)
-@blueprint.refuses(401, 409)
+@blueprint.refuses(409)
 @blueprint.doc(parameters=[IDEMPOTENCY_KEY])
 def add_fixture(body: dict[str, Any]) -> Response:
     """Add a fixture type of the desk's own; it can be used in layouts at once."""
@@ -109,19 +112,19 @@ def add_fixture(body: dict[str, Any]) -> Response:
             raise AlreadyThere(
                 f"The catalogue ships a fixture type {added.slug!r}; use another slug."
             )
-        own.add(session, added, desk_key().id)
+        own.add(session, added, caller().id)
         response = tagged(_bytes(added, catalogue), status=201)
         response.headers["Location"] = url_for("fixtures.fixture", slug=added.slug)
         return response
 
-    return once(desk_key().id, create)
+    return once(create)
 
 
 @blueprint.put("/v1/fixtures/<slug>")
-@desk_only
+@may(DESK)
 @blueprint.arguments(FixtureChangeSchema)
 @blueprint.response(200, FixtureSchema, headers=TAGGED)
-@blueprint.refuses(401, 403, 404, 412, 428)
+@blueprint.refuses(403, 404, 412, 428)
 @blueprint.doc(parameters=[IF_MATCH])
 def replace_fixture(body: dict[str, Any], slug: str) -> Response:
     """Replace a fixture type of the desk's own."""
@@ -130,26 +133,26 @@ def replace_fixture(body: dict[str, Any], slug: str) -> Response:
     if body.get("slug") not in (None, slug):
         raise invalid_body([Fault("/slug", f"The slug stays {quoted(slug)}, as in the address.")])
     changed = own_fixture(body, slug, catalogue)
-    with state().store.writing() as session:
+    with writing() as session:
         own.replace(
             session,
             changed,
-            desk_key().id,
+            caller().id,
             lambda current: require_match(tag(_bytes(current, catalogue))),
         )
     return tagged(_bytes(changed, catalogue))
 
 
 @blueprint.delete("/v1/fixtures/<slug>")
-@desk_only
+@may(DESK)
 @blueprint.response(204)
-@blueprint.refuses(401, 403, 404, 412, 428)
+@blueprint.refuses(403, 404, 412, 428)
 @blueprint.doc(parameters=[IF_MATCH])
 def remove_fixture(slug: str) -> Response:
     """Take a fixture type of the desk's own out of the catalogue."""
     catalogue = current_catalogue()
     _refuse_shipped(slug)
-    with state().store.writing() as session:
+    with writing() as session:
         own.remove(session, slug, lambda current: require_match(tag(_bytes(current, catalogue))))
     return Response(status=204)
 

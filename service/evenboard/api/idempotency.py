@@ -13,8 +13,10 @@ from collections.abc import Callable
 
 from flask import Response, request
 
+from evenboard.api.access import caller
 from evenboard.api.problem import Problem
 from evenboard.api.state import state
+from evenboard.api.writing import record
 from evenboard.store import Session, idempotency
 from evenboard.store.idempotency import Answer
 
@@ -34,30 +36,37 @@ _KEY = re.compile(r'"[\x20\x21\x23-\x7e]{1,255}"|[!#-~]{1,255}')
 _KEPT_HEADERS = ("Content-Type", "Location", "ETag")
 
 
-def once(caller: str, create: Callable[[Session], Response]) -> Response:
+def once(
+    create: Callable[[Session], Response], *, kept: Callable[[bytes], bytes] = bytes
+) -> Response:
     """Do ``create`` in one unit of work and answer; with a key, never twice.
 
-    The answer is stored together with what it tells of, so neither is there without the other.
+    The answer is stored together with what it tells of, so neither is there without the other; so
+    is its line in the trail. ``kept`` takes out of the stored answer what is told only once.
     """
     key = request.headers.get("Idempotency-Key")
     with state().store.writing() as session:
         if key is None:
-            return create(session)
+            response = create(session)
+            record(session)
+            return response
         if not _KEY.fullmatch(key):
             raise Problem(
                 400,
                 'Idempotency-Key must be 1 to 255 printable ASCII characters, best in quotes "…".',
             )
         key = key.strip('"')
-        known = idempotency.claim(session, caller, key, _fingerprint())
+        who = caller().repeats
+        known = idempotency.claim(session, who, key, _fingerprint())
         if known is not None:
             return _replayed(known)
         response = create(session)
+        record(session)
         headers = {
             name: response.headers[name] for name in _KEPT_HEADERS if name in response.headers
         }
-        answer = Answer(response.status_code, headers, response.get_data())
-        idempotency.keep(session, caller, key, answer)
+        answer = Answer(response.status_code, headers, kept(response.get_data()))
+        idempotency.keep(session, who, key, answer)
         return response
 
 

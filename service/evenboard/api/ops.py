@@ -9,6 +9,7 @@ from flask import Response, current_app
 from marshmallow import fields
 from werkzeug.exceptions import NotFound
 
+from evenboard.api.access import PUBLIC, may
 from evenboard.api.answer import as_json, json_bytes
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.metrics import Metrics
@@ -40,6 +41,7 @@ class ProblemTypeSchema(ma.Schema):
 
 
 @blueprint.get("/healthz")
+@may(PUBLIC)
 @blueprint.response(200, StatusSchema)
 def healthz() -> Response:
     """Answer while the process lives."""
@@ -47,6 +49,7 @@ def healthz() -> Response:
 
 
 @blueprint.get("/readyz")
+@may(PUBLIC)
 @blueprint.response(200, StatusSchema)
 @blueprint.refuses(503)
 def readyz() -> Response:
@@ -61,6 +64,7 @@ def readyz() -> Response:
 
 
 @blueprint.get("/metrics")
+@may(PUBLIC)
 @blueprint.response(200, {"type": "string"}, content_type="text/plain")
 def metrics() -> Response:
     """The figures for Prometheus."""
@@ -68,6 +72,7 @@ def metrics() -> Response:
 
 
 @blueprint.get("/openapi.json")
+@may(PUBLIC)
 @blueprint.response(200, ANY_OBJECT, headers=TAGGED)
 def openapi() -> Response:
     """The OpenAPI document, generated from the schemas."""
@@ -75,6 +80,7 @@ def openapi() -> Response:
 
 
 @blueprint.get("/problems/<slug>")
+@may(PUBLIC)
 @blueprint.response(200, ProblemTypeSchema, headers=TAGGED)
 @blueprint.refuses(404)
 def problem_type(slug: str) -> Response:

@@ -12,7 +12,7 @@ from typing import Any, Generic, TypeVar
 
 from evenboard.api.problem import Problem
 
-__all__ = ["Page", "page"]
+__all__ = ["Page", "keyed_page", "page"]
 
 Item = TypeVar("Item")
 
@@ -48,6 +48,25 @@ def page(
     after = start + len(found)
     following = _write(mark, after, key(found[-1])) if found and after < len(items) else None
     return Page(found, following)
+
+
+def keyed_page(
+    fetch: Callable[[str | None, int], Sequence[Item]],
+    key: Callable[[Item], str],
+    limit: int,
+    cursor: str | None,
+    question: Mapping[str, Any],
+) -> Page[Item]:
+    """The page after the cursor of a list that is too long to be read whole.
+
+    ``fetch`` reads up to so many items after the one with that key (from the beginning for None),
+    in the order of the list; the key says all that this order goes by.
+    """
+    mark = _mark(question)
+    last = None if cursor is None else _read(cursor, mark)[1]
+    found = fetch(last, limit + 1)
+    more = len(found) > limit
+    return Page(found[:limit], _write(mark, 0, key(found[limit - 1])) if more else None)
 
 
 def _mark(question: Mapping[str, Any]) -> str:

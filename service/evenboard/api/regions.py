@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import Response
 
+from evenboard.api.access import PUBLIC, may
 from evenboard.api.answer import json_bytes
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.lists import listed, one_of
@@ -22,6 +23,7 @@ blueprint = Blueprint("regions", __name__, description="Nominal voltages, colour
 
 
 @blueprint.get("/v1/regions")
+@may(PUBLIC)
 @blueprint.arguments(PageQuerySchema, location="query")
 @blueprint.response(200, page_schema(schema_of(Region)), headers=TAGGED)
 def regions(query: dict[str, Any]) -> Response:
@@ -34,6 +36,7 @@ def regions(query: dict[str, Any]) -> Response:
 
 
 @blueprint.get("/v1/regions/<region_id>")
+@may(PUBLIC)
 @blueprint.response(200, schema_of(Region), headers=TAGGED)
 @blueprint.refuses(404)
 def region(region_id: str) -> Response:

@@ -55,7 +55,8 @@ class Blueprint(flask_smorest.Blueprint):
         """Document with which statuses a view may refuse."""
 
         def documented(view: Any) -> Any:
-            for status in statuses:
+            told = getattr(view, "_apidoc", {}).get("response", {}).get("responses", {})
+            for status in set(statuses) - set(told):
                 view = self.alt_response(status, http.HTTPStatus(status).name)(view)
             return view
 

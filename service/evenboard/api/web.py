@@ -11,6 +11,7 @@ from pathlib import Path
 from flask import Blueprint, Response, request
 from werkzeug.exceptions import NotFound
 
+from evenboard.api.access import PUBLIC, may
 from evenboard.api.etag import tag
 from evenboard.paths import web_folder
 
@@ -103,6 +104,7 @@ def blueprint(folder: Path | None = None) -> Blueprint:
     def view(name: str = "index.html", folder: str = "") -> Response:
         return _answer(files.get(f"{folder}/{name}" if folder else name))
 
+    view = may(PUBLIC)(view)
     web.add_url_rule("/", "index", view)
     # A rule for each entry of the folder rather than one for any path: that would answer a wrong
     # method under /v1 with "not found", and a wrong path with "method not allowed".

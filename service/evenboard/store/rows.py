@@ -37,6 +37,7 @@ class DeskKeyRow(Row):
     secret_hash: Mapped[str] = mapped_column(String(64), unique=True)
     created_at: Mapped[datetime] = mapped_column(UtcDateTime)
     revoked_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
+    expires_at: Mapped[datetime | None] = mapped_column(UtcDateTime)
 
 
 class CatalogueRow(Row):
