@@ -44,6 +44,9 @@ MARGIN = 0.98
 MOST_STEPS = 8
 """A remedy of more moves than this is a new plan, not a remedy; estimate."""
 
+ALIKE_A = 0.5
+"""Steps that help alike to within this are chosen by the smaller plug to move; estimate."""
+
 TRIED = 6
 """How many of the best candidates of a step are checked against every rating before giving up."""
 
@@ -323,10 +326,9 @@ def _best_step(search: Replugging, node: int, goal: Goal, now: float) -> Step | 
             continue
         changed = search.parts_at(node) + np.stack([search.change(s, node) for s in candidates])
         scores = _score(goal(flow_of(changed)), search.view)
-        for index in np.argsort(scores, kind="stable")[:TRIED].tolist():
-            if scores[index] >= now - 1e-6:
-                break
-            if search.is_sound(candidates[index]):
+        moved = [max(search.view.largest_a[load] for load, _ in s.moves) for s in candidates]
+        for index in np.lexsort((np.array(moved), np.round(scores / ALIKE_A)))[:TRIED].tolist():
+            if scores[index] < now - 1e-6 and search.is_sound(candidates[index]):
                 return candidates[int(index)]
     return None
 
