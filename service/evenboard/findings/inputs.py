@@ -11,7 +11,15 @@ from evenboard.findings.judging import ROUNDING
 if TYPE_CHECKING:
     from evenboard.findings.view import View
 
-__all__ = ["borne_v", "is_cut_off", "is_mismatched", "lowest_v", "made_for_v", "survived_v"]
+__all__ = [
+    "borne_v",
+    "is_cut_off",
+    "is_mismatched",
+    "lowest_v",
+    "made_for_v",
+    "neutral_ends_at",
+    "survived_v",
+]
 
 
 def made_for_v(load: Load) -> tuple[float, float]:
@@ -47,6 +55,12 @@ def lowest_v(view: View, index: int) -> float:
     low, _ = made_for_v(view.layout.loads[index])
     rated = view.layout.loads[index].rated_voltage_v
     return min(low, rated * (1.0 - view.limits.low_voltage_pct / 100.0))
+
+
+def neutral_ends_at(view: View, node: int) -> bool:
+    """Whether a node is where the neutral ends: it has none through, and what feeds it has."""
+    parent = view.parents[node]
+    return not view.has_neutral[node] and (parent < 0 or bool(view.has_neutral[parent]))
 
 
 def is_cut_off(view: View, node: int) -> bool:

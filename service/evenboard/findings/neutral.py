@@ -11,7 +11,7 @@ from evenboard.electrics.layout import NEUTRAL
 from evenboard.electrics.solution import FloatArray, Flow
 from evenboard.findings.action import Action, ConnectNeutral, Resize, Unplug
 from evenboard.findings.finding import Finding
-from evenboard.findings.inputs import survived_v
+from evenboard.findings.inputs import neutral_ends_at, survived_v
 from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.plugs import needs_neutral
 from evenboard.findings.remedy import move_words, unplug_words
@@ -136,16 +136,10 @@ def _all_on_limit_a(view: View, node: int, rating: float) -> float:
     return float(np.sqrt(rating**2 - added)) if added < rating**2 else rating
 
 
-def _ends_at(view: View, node: int) -> bool:
-    """Whether a node is where the neutral ends: it has none through, and what feeds it has."""
-    parent = view.parents[node]
-    return not view.has_neutral[node] and (parent < 0 or bool(view.has_neutral[parent]))
-
-
 def no_neutral(view: View) -> Iterator[Finding]:
     """Loads that need a neutral are fed by something that has none."""
     for node in range(len(view.lines)):
-        if not _ends_at(view, node):
+        if not neutral_ends_at(view, node):
             continue
         below = [
             i

@@ -30,6 +30,9 @@ __all__ = [
 IDLE_A = 0.5
 """Below this a line counts as idle: what a clamp meter on a feeder no longer tells; estimate."""
 
+WORTH_IT = 0.8
+"""Moves that leave more than this share of a spread are not worth a crew's while; estimate."""
+
 RATING_BASIS = (
     "Current not above the rating of what carries it (IEC 60364-4-43, 433.1, from memory); true "
     "RMS current, rating per line."
@@ -230,8 +233,11 @@ def _unbalance(view: View, node: int, setup: int, spread: float) -> Finding:
     elif share > limits.spread_pct:
         severity, limit_pct = "caution", limits.spread_pct
     lines = view.lines[node]
-    goal = even_within(lines, rating * limits.spread_note_pct / 100.0)
-    moves, met = best_moves(view, node, goal)
+    aim = rating * limits.spread_note_pct / 100.0
+    moves, left = best_moves(view, node, even_within(lines, aim))
+    leaves = aim * MARGIN + left
+    if left > 0.0 and leaves > WORTH_IT * spread:
+        moves = ()
     currents = view.line_a[setup, node]
     shown = " / ".join(number(float(currents[line])) for line in lines)
     names = "/".join(line_name(view.layout, node, line) for line in lines)
@@ -246,8 +252,9 @@ def _unbalance(view: View, node: int, setup: int, spread: float) -> Finding:
         f"{board_name(view.layout, node)} runs {shown} A on {names}{in_setup(view, setup)}: "
         f"{amps(spread)} apart, {number(share, 0)} % of {amps(rating)}.",
         move_words(view, moves)
-        if met
-        else f"{move_words(view, moves)} It helps, but the lamps are too big to share out evenly."
+        if moves and left <= 0.0
+        else f"{move_words(view, moves)} That leaves them about {amps(leaves)} apart, as the lamps "
+        "are too big to share out evenly."
         if moves
         else f"No re-plugging evens it: the next lamp goes on {lowest}; a lamp too big to share "
         "out belongs on a single-phase feeder or over two lines.",

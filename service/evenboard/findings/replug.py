@@ -184,15 +184,15 @@ class Replugging:
 
 def relief(view: View, node: int, goal: Goal) -> tuple[Move, ...] | None:
     """The few moves after which a node meets a goal in every set-up; None where none are found."""
-    moves, met = best_moves(view, node, goal)
-    return moves if met else None
+    moves, left = best_moves(view, node, goal)
+    return moves if left <= 0.0 else None
 
 
-def best_moves(view: View, node: int, goal: Goal) -> tuple[tuple[Move, ...], bool]:
-    """The few moves that bring a node to a goal, or as near as they can, and whether it is met."""
+def best_moves(view: View, node: int, goal: Goal) -> tuple[tuple[Move, ...], float]:
+    """The few moves that bring a node to a goal or nearest to it, and the excess that is left."""
     search = Replugging(view)
-    met = _search(search, node, goal) <= 0.0
-    return search.moves(), met
+    left = _search(search, node, goal)
+    return search.moves(), left
 
 
 def _search(search: Replugging, node: int, goal: Goal) -> float:

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from evenboard.electrics.layout import NEUTRAL, Run
-from evenboard.findings.action import Action, Resize, Unplug
+from evenboard.findings.action import Action, ConnectNeutral, Resize, Unplug
 from evenboard.findings.finding import Finding
+from evenboard.findings.inputs import neutral_ends_at
 from evenboard.findings.judging import Worst, at, in_setups
 from evenboard.findings.remedy import sentence, unplug_words
 from evenboard.findings.thicken import RunRef, feeders_to, run_of, thicken_words, thicker
-from evenboard.findings.words import load_name, number, run_name
+from evenboard.findings.words import board_name, listed, load_name, number, run_name
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -38,6 +39,10 @@ def no_solution(view: View) -> Iterator[Finding]:
     """In a set-up the loads ask for more than the cables can bring at any voltage."""
     lost = np.flatnonzero(~view.solved)
     if not len(lost):
+        return
+    ends = [node for node in range(len(view.lines)) if neutral_ends_at(view, node)]
+    if ends:
+        yield _adrift(view, ends, Worst(int(lost[0]), 0.0, len(lost) - 1))
         return
     drops = {
         index: max(_nominal_drop_pct(view, index, int(setup), {}) for setup in lost)
@@ -76,6 +81,25 @@ def no_solution(view: View) -> Iterator[Finding]:
         remedy,
         SOLUTION_BASIS,
         actions,
+    )
+
+
+def _adrift(view: View, ends: list[int], setups: Worst) -> Finding:
+    """With a neutral missing the loads stand in series, and may find no steady voltage."""
+    boards = [view.board(node) for node in ends]
+    names = listed([board_name(view.layout, node) for node in ends])
+    return Finding(
+        "no-solution",
+        "fail",
+        at(view, ends[0], setup=setups.setup),
+        None,
+        None,
+        "",
+        f"No steady voltages exist{in_setups(view, setups)}: without a neutral at {names} the "
+        "lamps hang on each other.",
+        "Bring the neutral there first; then check again.",
+        SOLUTION_BASIS,
+        tuple(ConnectNeutral(None if board is None else board.id) for board in boards),
     )
 
 
