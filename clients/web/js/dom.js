@@ -24,16 +24,20 @@ const solid = (children) =>
   children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false && c !== "");
 
 /**
- * Replace what a host holds. The element with the same `data-key` gets the keyboard back, and a
- * `details` with the same one stays open.
+ * Draw within a host. The element with the same `data-key` gets the keyboard back, and a `details`
+ * with the same one stays open.
  */
-export function redraw(host, ...children) {
+export function steady(host, draw) {
   const key = host.contains(document.activeElement) ? document.activeElement.dataset.key : null;
   const open = [...host.querySelectorAll("details[open][data-key]")].map((each) => each.dataset.key);
-  host.replaceChildren(...solid(children));
+  draw();
   for (const each of open) find(host, each)?.setAttribute("open", "");
-  if (key) find(host, key)?.focus({ preventScroll: true });
+  // Moving an element takes the keyboard from it, even where it ends up in the same place.
+  if (key && document.activeElement?.dataset.key !== key) find(host, key)?.focus({ preventScroll: true });
 }
+
+/** Replace what a host holds. */
+export const redraw = (host, ...children) => steady(host, () => host.replaceChildren(...solid(children)));
 
 const find = (host, key) => host.querySelector(`[data-key="${CSS.escape(key)}"]`);
 

@@ -1,6 +1,6 @@
 // The board: does it hold, per phase, and what to do about it.
 
-import { h, redraw } from "../dom.js";
+import { h, redraw, steady } from "../dom.js";
 import { outletName, plain } from "../format.js";
 import {
   addBoard, addLoad, board, isLoose, label, load, mended, occupants, outletsOf, path, plug, swap, unplug,
@@ -79,7 +79,9 @@ export async function boardScreen() {
       ].map((make) => make(close))), () => draw());
   }
 
-  function draw() {
+  const draw = () => steady(node, drawAll);
+
+  function drawAll() {
     const { layout } = worksheet;
     document.body.classList.toggle("placing", Boolean(placing));
     if (!layout?.boards.length) {

@@ -38,7 +38,7 @@ export function figuresTable(answer, b, code) {
   const { unbalance } = answer;
   return h("details", { class: "all-figures", "data-key": "figures" },
     h("summary", {}, t("figures.title")),
-    h("table", { class: "figures" },
+    h("div", { class: "form" }, h("table", { class: "figures" },
       h("thead", {}, h("tr", {}, h("td", {}), [...lines, "N"].map((line) => h("th", { scope: "col" }, line)))),
       h("tbody", {},
         each(t("figures.current"), (_, p) => p.current_a, amps, told.neutral?.current_a),
@@ -61,5 +61,5 @@ export function figuresTable(answer, b, code) {
     ].filter(([, value]) => typeof value === "number").map(([name, , words]) => [h("dt", {}, name), h("dd", {}, words())])),
     told.rcds?.length ? h("p", {}, h("b", {}, t("figures.leakage")), " ",
       told.rcds.map((rcd) => t("figures.leakage.n", { id: rcd.id, n: figure(rcd.leakage_ma, 1) })).join(" · ")) : null,
-    h("p", { class: "aside" }, t("figures.version", { engine: answer.engine_version ?? "–", catalogue: answer.catalogue_version ?? "–" })));
+    h("p", { class: "aside" }, t("figures.version", { engine: answer.engine_version ?? "–", catalogue: answer.catalogue_version ?? "–" }))));
 }

@@ -55,10 +55,10 @@ export function openLoad(loadId, { regions, cables, fixtures, move }) {
         }))) : null,
       h("details", { open: Boolean(l.lead), "data-key": "lead" },
         h("summary", {}, t("load.lead")),
-        runFields({
+        h("div", { class: "form" }, runFields({
           read: () => load(worksheet.layout, loadId)?.lead, at: `${at()}/lead`, cables, region: regions.get(layout.region), none: t("run.none.lead"),
           change: (lead) => set({ lead }), redrawn: again,
-        })),
+        }))),
       tickField(t("load.keep"), { checked: l.keep ?? false, key: "keep", change: (keep) => set({ keep: keep || undefined }) }),
       textField(t("load.name"), {
         value: label(l), path: `${at()}/name`, hint: t("load.name.hint"), change: (name) => set({ name: name || undefined }),

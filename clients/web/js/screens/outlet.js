@@ -43,7 +43,7 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
     const held = occupants(layout, boardId, outletId);
     const loose = layout.loads.filter(isLoose);
     const full = held.loads.length + held.boards.length > 0;
-    search = lampSearch({ region, voltage: layout.supply.voltage_v, query: { q: "", family: "", size_class: "", max_current_a: null } });
+    search = lampSearch({ region, voltage: layout.supply.voltage_v, query: { q: "", family: "", size_class: "", max_current_a: outlet.lines.length === 1 ? outlet.rating_a : null } });
     search.node.addEventListener("pick", (event) => {
       remember(event.detail);
       put({ fixture: event.detail.slug }, stem(event.detail), close);
@@ -60,15 +60,16 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
       loose.length ? [h("h3", {}, t("outlet.loose")), loose.map((l) => h("button", {
         type: "button", class: "item", on: { click: () => { worksheet.edit((x) => plug(x, l.id, boardId, outletId)); close(); } },
       }, h("b", {}, label(l)), " ", kindOf(l, fixtures)))] : null,
-      full ? null : [h("h3", {}, t("outlet.find")), search.node],
-      h("details", { "data-key": "plate" }, h("summary", {}, t("outlet.plate")), plateForm(close)),
-      subBoards(close));
+      // Before the list of lamps, which is long.
+      h("div", {}, subBoards(close),
+        h("details", { "data-key": "plate" }, h("summary", {}, t("outlet.plate")), plateForm(close))),
+      full ? null : [h("h3", {}, t("outlet.find")), search.node]);
   }
 
   function plateForm(close) {
     const said = { name: "", power_w: undefined, power_factor: 1 };
     const fault = h("p", { class: "fault", hidden: true });
-    return h("form", { on: { submit: (event) => {
+    return h("form", { class: "form", on: { submit: (event) => {
       event.preventDefault();
       const missing = !said.name || said.power_w === undefined;
       fault.hidden = !missing;
@@ -87,7 +88,7 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
     if (!fitting.length) return null;
     return h("details", { "data-key": "boards" },
       h("summary", {}, t("outlet.boards")),
-      fitting.map((type) => h("button", { type: "button", class: "item", on: { click: () => {
+      h("div", { class: "form" }, fitting.map((type) => h("button", { type: "button", class: "item", on: { click: () => {
         let id;
         worksheet.edit((layout) => {
           [layout, id] = addBoard(layout, { type: type.id, fedFrom: { board: boardId, outlet: outletId }, stem: type.id });
@@ -98,7 +99,7 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
         });
         close();
         show(id);
-      } } }, type.name)));
+      } } }, type.name))));
   }
 
   openSheet(t("outlet.title", { name: outletName(outletId) }), (close) => { draw(close); return body; }, () => search?.close());

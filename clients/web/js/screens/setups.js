@@ -17,7 +17,7 @@ export function openSetups({ fixtures }) {
       h("p", {}, t(layout.setups?.length ? "setups.some" : "setups.none")),
       (layout.setups ?? []).map((s) => h("details", { open: s.id === opened, "data-key": `setup:${s.id}` },
         h("summary", {}, s.id, h("span", { class: "aside" }, ` ${t("setups.burning", { n: layout.loads.filter((l) => burnsIn(l, s.id)).length, all: layout.loads.length })}`)),
-        layout.loads.map((l) => tickField(`${label(l)} · ${kindOf(l, fixtures)}`, {
+        h("div", { class: "form" }, layout.loads.map((l) => tickField(`${label(l)} · ${kindOf(l, fixtures)}`, {
           checked: burnsIn(l, s.id), key: `${s.id}/${l.id}`,
           change: (on) => { worksheet.edit((x) => switchLoad(x, l.id, s.id, on)); draw(s.id); },
         })),
@@ -29,7 +29,7 @@ export function openSetups({ fixtures }) {
           worksheet.edit((x) => removeSetup(x, s.id));
           if (worksheet.view.setup === s.id) worksheet.look({ setup: null });
           draw(null);
-        } } }, t("setups.remove")))),
+        } } }, t("setups.remove"))))),
       h("button", { type: "button", class: "main-key", "data-key": "add-setup", on: { click: () => {
         let id;
         worksheet.edit((x) => { [x, id] = addSetup(x, t("setups.stem")); return x; });

@@ -27,12 +27,13 @@ export function typesFor(types, region, systemId) {
   };
 }
 
-/** A supply as a region has it first, with the usual mid-size outlet. */
+/** A supply as a region has it first: the usual mid-size outlet, a household one on a single phase. */
 function firstSupply(region, systemId = region?.systems?.[0]?.system) {
   const choices = ratings(region, linesIn(systemId));
-  const rating = choices.includes(32) ? 32 : choices[Math.floor((choices.length - 1) / 2)] ?? 32;
+  const rating = systemId === "single-phase" ? choices.find((a) => a >= 10)
+    : choices.includes(32) ? 32 : choices[Math.floor((choices.length - 1) / 2)];
   return {
-    kind: "outlet", system: systemId, rating_a: rating,
+    kind: "outlet", system: systemId, rating_a: rating ?? 32,
     voltage_v: system(region, systemId)?.line_to_neutral_v, frequency_hz: region?.frequency_hz?.[0],
   };
 }
@@ -44,16 +45,21 @@ export function newBoardForm({ regions, types, regionId, done }) {
 
   function setRegion(id) {
     draft.region = regions.get(id) ?? regions.values().next().value;
-    setSystem(draft.region?.systems?.[0]?.system);
+    setSystem(offered(draft.region)[0]?.system);
   }
+  // Only what there is a board for; a supply of its own kind can be chosen later.
+  const offered = (region) =>
+    (region?.systems ?? []).filter((s) => typesFor(types, region, s.system).fitting.length);
   function setSystem(id) {
     draft.supply = firstSupply(draft.region, id);
     setType();
   }
   function setType() {
     const { fitting, other } = typesFor(types, draft.region, draft.supply.system);
-    // The board that the supply's rating suits: no smaller than it, as near as can be.
-    const sorted = [...fitting].sort((a, b) => a.inlet_rating_a - b.inlet_rating_a);
+    // The board that the supply's rating suits: no smaller than it, as near as can be, and of like
+    // ones the one with rows of outlets for lamps.
+    const rows = (type) => type.outlets.filter((outlet) => outlet.row).length;
+    const sorted = [...fitting].sort((a, b) => a.inlet_rating_a - b.inlet_rating_a || rows(b) - rows(a));
     draft.type = (sorted.find((type) => type.inlet_rating_a >= draft.supply.rating_a) ?? sorted.at(-1) ?? other[0])?.id;
   }
   function start() {
@@ -68,7 +74,7 @@ export function newBoardForm({ regions, types, regionId, done }) {
         value: draft.region?.id, options: [...regions.values()].map((r) => [r.id, r.name]),
         change: (id) => { setRegion(id); worksheet.look({ region: id }); draw(); },
       }),
-      systemField(draft.region, draft.supply, (id) => { setSystem(id); draw(); }),
+      systemField(offered(draft.region), draft.supply, (id) => { setSystem(id); draw(); }),
       ratingField(draft.region, draft.supply, (rating) => { draft.supply.rating_a = rating; setType(); draw(); }),
       choiceField(t("board.type"), {
         value: draft.type, options: fitting.map((type) => [type.id, type.name]), change: (id) => { draft.type = id; },
@@ -81,10 +87,10 @@ export function newBoardForm({ regions, types, regionId, done }) {
   return host;
 }
 
-function systemField(region, supply, change) {
+function systemField(systems, supply, change) {
   return choiceField(t("supply.system"), {
     value: supply.system, path: "supply/system",
-    options: (region?.systems ?? []).map((s) => [s.system, t(`system.${s.system}`, {
+    options: systems.map((s) => [s.system, t(`system.${s.system}`, {
       v: plain(s.line_to_neutral_v), vv: plain(s.line_to_line_v) })]),
     change,
   });
@@ -125,7 +131,7 @@ export function openSupply({ regions, types }) {
         options: ["outlet", "generator", "service"].map((kind) => [kind, t(`kind.${kind}`)]),
         change: (kind) => { set({ kind, generator: kind === "generator" ? supply.generator : undefined }); draw(); },
       }),
-      systemField(region, supply, (id) => {
+      systemField(region?.systems ?? [], supply, (id) => {
         set({ system: id, voltage_v: system(region, id)?.line_to_neutral_v });
         draw();
       }),
