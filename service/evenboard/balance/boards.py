@@ -9,7 +9,7 @@ import numpy as np
 
 from evenboard.balance.lines import line_names, neutral, phases, unbalance
 from evenboard.balance.model import BoardFigures, FeederFigures, OutletFigures, RcdFigures
-from evenboard.balance.worst import figure, highest, worst_setup
+from evenboard.balance.worst import figure, highest, lowest, worst_setup
 from evenboard.electrics.layout import NEUTRAL
 from evenboard.findings import View
 from evenboard.findings.figures import OutletFigures as OutletView
@@ -48,15 +48,15 @@ def _board(
     solved = view.solved
     fullest = worst_setup(view.loading_pct[:, node, lines], solved)
     uneven = worst_setup(view.spread_pct[:, node], solved)
-    lowest = worst_setup(-view.voltage_v[:, node, lines], solved)
+    weakest = worst_setup(-view.voltage_v[:, node, lines], solved)
     full_neutral = worst_setup(view.neutral_a[:, node], solved)
     volts, drops = None, None
-    if lowest is not None:
+    if weakest is not None:
         volts = {
-            n: float(view.voltage_v[lowest, node, k]) for n, k in zip(names, lines, strict=True)
+            n: float(view.voltage_v[weakest, node, k]) for n, k in zip(names, lines, strict=True)
         }
         drops = {
-            n: float(view.voltage_drop_pct[lowest, node, k])
+            n: float(view.voltage_drop_pct[weakest, node, k])
             for n, k in zip(names, lines, strict=True)
         }
     return BoardFigures(
@@ -113,7 +113,6 @@ def _outlet(view: View, figures: OutletView) -> OutletFigures:
         used_by = view.layout.loads[figures.loads[0]].id
     elif figures.child is not None:
         used_by = view.layout.boards[figures.child].id
-    lowest = highest(-figures.voltage_v, solved)
     return OutletFigures(
         id=kind.id,
         lines=kind.lines,
@@ -122,7 +121,7 @@ def _outlet(view: View, figures: OutletView) -> OutletFigures:
         breaker_a=None if kind.breaker is None else kind.breaker.rating_a,
         used_by=used_by,
         current_a=highest(figures.current_a, solved),
-        voltage_v=None if lowest is None else -lowest,
+        voltage_v=lowest(figures.voltage_v, solved),
         inrush_a=figures.inrush_a,
         loop_impedance_ohm=figures.loop_impedance_ohm,
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from evenboard.electrics.solution import BoolArray, FloatArray
 
-__all__ = ["figure", "highest", "worst_setup"]
+__all__ = ["figure", "highest", "lowest", "worst_setup"]
 
 
 def worst_setup(figures: FloatArray, solved: BoolArray) -> int | None:
@@ -27,10 +27,16 @@ def worst_setup(figures: FloatArray, solved: BoolArray) -> int | None:
 
 def highest(figures: FloatArray, solved: BoolArray) -> float | None:
     """The highest figure over the solved set-ups; None where none is solved."""
-    setup = worst_setup(figures, solved)
-    if setup is None or figures[setup].size == 0:
+    if figures.size == 0 or not solved.any():
         return None
-    return figure(np.max(figures[setup]))
+    return figure(figures[solved].max())
+
+
+def lowest(figures: FloatArray, solved: BoolArray) -> float | None:
+    """The lowest figure over the solved set-ups; None where none is solved."""
+    if figures.size == 0 or not solved.any():
+        return None
+    return figure(figures[solved].min())
 
 
 def figure(value: float | np.float64 | FloatArray) -> float | None:
