@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import argparse
+import getpass
 import signal
 import socket
 import sys
+from datetime import UTC, datetime, timedelta
 
 from gunicorn.app.wsgiapp import WSGIApplication
 
 from evenboard.api import Config, ConfigInvalid, read_config
 from evenboard.catalogue import CatalogueInvalid
 from evenboard.paths import gunicorn_settings
-from evenboard.store import Store, StoreUnavailable, keys
+from evenboard.store import Session, Store, StoreUnavailable, audit, keys
+from evenboard.store.audit import Who
 from evenboard.store.errors import NotThere
 
 __all__ = ["main"]
+
+MOST_DAYS = 3660
+"""Longest life of a key that has an end: ten years."""
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -51,6 +57,7 @@ def _parser() -> argparse.ArgumentParser:
     acts = key.add_subparsers(required=True, metavar="act")
     new = acts.add_parser("new", help="make a key and print it, this once")
     new.add_argument("--name", required=True, help="who has it, such as 'front desk'")
+    new.add_argument("--days", type=int, help="how many days it is good for; for good by default")
     new.set_defaults(run=_key_new)
     listing = acts.add_parser("list", help="list the keys, without their secrets")
     listing.set_defaults(run=_key_list)
@@ -135,18 +142,33 @@ def _key_new(config: Config, options: argparse.Namespace) -> int:
     name = options.name.strip()
     if not name.isprintable() or not 1 <= len(name) <= 100:
         raise _Refused("--name must have 1 to 100 printable characters")
+    if options.days is not None and not 1 <= options.days <= MOST_DAYS:
+        raise _Refused(f"--days must be from 1 to {MOST_DAYS}")
+    lasts = None if options.days is None else timedelta(days=options.days)
     with _store(config).writing() as session:
-        key, secret = keys.create(session, name)
+        expires_at = None if lasts is None else datetime.now(UTC) + lasts
+        key, secret = keys.create(session, name, expires_at)
+        _tell(session, f"Made key {key.id}, {key.name}.")
     print(f"Key {key.id} for {key.name}. It is shown this once; keep it like a password:")
     print(secret)
     return 0
+
+
+def _tell(session: Session, what: str) -> None:
+    """A line of the trail: whoever sits at the machine."""
+    audit.record(session, Who("command-line", "", getpass.getuser()), "", "evenboard key", what)
 
 
 def _key_list(config: Config, options: argparse.Namespace) -> int:
     with _store(config).reading() as session:
         listed = keys.listing(session)
     for key in listed:
-        state = f"revoked {key.revoked_at:%Y-%m-%d}" if key.revoked_at else "in force"
+        state = "in force"
+        if key.revoked_at is not None:
+            state = f"revoked {key.revoked_at:%Y-%m-%d}"
+        elif key.expires_at is not None:
+            over = key.expires_at <= datetime.now(UTC)
+            state = f"{'ended' if over else 'until'} {key.expires_at:%Y-%m-%d}"
         print(f"{key.id}  {key.created_at:%Y-%m-%d}  {state:18}  {key.name}")
     return 0
 
@@ -154,6 +176,7 @@ def _key_list(config: Config, options: argparse.Namespace) -> int:
 def _key_revoke(config: Config, options: argparse.Namespace) -> int:
     with _store(config).writing() as session:
         key = keys.revoke(session, options.id)
+        _tell(session, f"Revoked key {key.id}, {key.name}.")
     print(f"Key {key.id} of {key.name} is useless from now on.")
     return 0
 

@@ -128,7 +128,9 @@ def may(*roles: Role) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
         guarded.may = frozenset(roles)  # type: ignore[attr-defined]
         if PUBLIC in roles:
             return guarded
-        ways = [{name: []} for name in dict.fromkeys(_SCHEMES[role] for role in roles)]
+        ways: list[dict[str, list[str]]] = [
+            {name: []} for name in dict.fromkeys(_SCHEMES[role] for role in roles)
+        ]
         documented: Callable[..., Any] = Blueprint.doc(security=ways)(guarded)
         refused: Callable[..., Any] = _SPEC.refuses(401, 403)(documented)
         return refused

@@ -14,9 +14,14 @@ from evenboard.api.problem import Problem
 __all__ = ["as_json", "json_bytes", "moment", "wanted"]
 
 
-def json_bytes(value: Any) -> bytes:
-    """A value as JSON; what is not finite is a fault of ours and raises ``ValueError``."""
-    text = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+def json_bytes(value: Any, *, ordered: bool = False) -> bytes:
+    """A value as JSON; what is not finite is a fault of ours and raises ``ValueError``.
+
+    ``ordered`` puts the names in order, for bytes that must not depend on where they came from.
+    """
+    text = json.dumps(
+        value, ensure_ascii=False, allow_nan=False, sort_keys=ordered, separators=(",", ":")
+    )
     return text.encode()
 
 

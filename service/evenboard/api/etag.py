@@ -32,16 +32,24 @@ def tag(body: bytes) -> str:
 
 
 def tagged(
-    body: bytes, content_type: str = "application/json", status: int = 200, *, pack: bool = False
+    body: bytes,
+    content_type: str = "application/json",
+    status: int = 200,
+    *,
+    pack: bool = False,
+    mark: str | None = None,
 ) -> Response:
     """An answer with its tag; 304 without a body where the caller has it already.
+
+    ``mark`` is the tag where it is not made from the bytes alone.
 
     ``pack`` is for what is long and only read, never changed under its tag: the packed bytes have
     a tag of their own, which ``If-Match`` would not know.
     """
     packed = pack and request.accept_encodings.quality("gzip") > 0
     response = Response(_packed(body) if packed else body, status=status, content_type=content_type)
-    response.set_etag(f"{tag(body)}-gzip" if packed else tag(body))
+    mark = mark or tag(body)
+    response.set_etag(f"{mark}-gzip" if packed else mark)
     if packed:
         response.headers["Content-Encoding"] = "gzip"
     if pack:

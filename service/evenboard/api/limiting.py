@@ -16,11 +16,15 @@ __all__ = ["limit_rate"]
 
 _log = logging.getLogger("evenboard.api")
 
+_POLLS = frozenset(("changes.layout_events",))
+"""Not counted: each phone on a board asks every second or two, and a whole crew may stand behind
+one address. The question costs less than counting it would, and is refused without a link."""
+
 
 def limit_rate() -> Response | None:
     """Count this request; refuse it with 429 and ``Retry-After`` where there were too many."""
     most = state().config.requests_per_minute
-    if most == 0 or not request.path.startswith("/v1/"):
+    if most == 0 or not request.path.startswith("/v1/") or request.endpoint in _POLLS:
         return None
     now = time.time()
     minute = int(now // 60)

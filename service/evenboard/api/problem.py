@@ -73,6 +73,13 @@ TYPES: dict[str, ProblemType] = {
             "Read the thing again, look at what changed, then send the new `ETag` as `If-Match`.",
         ),
         ProblemType(
+            "colliding-changes",
+            409,
+            "Somebody else changed the same",
+            "`conflicts` says of each change what is there now, who did it and when. Nothing was "
+            "made. Let a person choose, then send the change again from what is there now.",
+        ),
+        ProblemType(
             "if-match-needed",
             428,
             "The change needs If-Match",
@@ -99,6 +106,7 @@ class Problem(Exception):
         kind: str | None = None,
         errors: Iterable[Mapping[str, str]] = (),
         headers: Mapping[str, str] | None = None,
+        more: Mapping[str, Any] | None = None,
     ) -> None:
         super().__init__(detail)
         self.status = status
@@ -106,6 +114,7 @@ class Problem(Exception):
         self.kind = kind
         self.errors = [dict(error) for error in errors]
         self.headers = dict(headers or {})
+        self.more = dict(more or {})
 
 
 def document(
@@ -115,8 +124,9 @@ def document(
     kind: str | None = None,
     errors: Iterable[Mapping[str, str]] = (),
     headers: Mapping[str, str] | None = None,
+    more: Mapping[str, Any] | None = None,
 ) -> Response:
-    """The problem document as a response."""
+    """The problem document as a response; ``more`` are members of its kind."""
     body: dict[str, Any] = {
         "type": f"/problems/{kind}" if kind else "about:blank",
         "title": TYPES[kind].title if kind else HTTPStatus(status).phrase,
@@ -126,6 +136,7 @@ def document(
     listed = list(errors)
     if listed:
         body["errors"] = listed
+    body |= more or {}
     # Whatever half characters a request put in the text come out as JSON escapes of themselves.
     text = json.dumps(body, ensure_ascii=False).encode("utf-8", "backslashreplace")
     response = Response(text, status=status, content_type=CONTENT_TYPE)
@@ -154,6 +165,7 @@ def register(app: Flask) -> None:
             kind=error.kind,
             errors=error.errors,
             headers=error.headers,
+            more=error.more,
         )
 
     def layout_invalid(error: LayoutInvalid) -> Response:

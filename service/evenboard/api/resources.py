@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from evenboard.api import balance, boards, cables, fixtures, ops, regions
+from evenboard.api import (
+    audit,
+    balance,
+    boards,
+    cables,
+    changes,
+    fixtures,
+    keys,
+    layouts,
+    links,
+    ops,
+    regions,
+)
 from evenboard.api.spec import Blueprint
 
 __all__ = ["RESOURCES"]
@@ -13,5 +25,10 @@ RESOURCES: tuple[Blueprint, ...] = (
     boards.blueprint,
     cables.blueprint,
     balance.blueprint,
+    layouts.blueprint,
+    changes.blueprint,
+    links.blueprint,
+    keys.blueprint,
+    audit.blueprint,
     ops.blueprint,
 )

@@ -25,6 +25,20 @@ class FaultSchema(Schema):
     detail = fields.String(required=True)
 
 
+class ConflictSchema(Schema):
+    """One change that collides with what somebody else did."""
+
+    pointer = fields.String(required=True, metadata={"example": "/changes/0"})
+    detail = fields.String(required=True)
+    yours = fields.Dict(required=True, metadata={"description": "The change as it was sent."})
+    now = fields.Raw(required=True, allow_none=True, metadata={"description": "What is there."})
+    theirs = fields.Dict(
+        required=True,
+        allow_none=True,
+        metadata={"description": "The event that put it there: version, by, at, words."},
+    )
+
+
 class ProblemSchema(Schema):
     """What went wrong (RFC 9457), with all faults of the request at once."""
 
@@ -33,6 +47,11 @@ class ProblemSchema(Schema):
     status = fields.Integer(required=True)
     detail = fields.String(required=True)
     errors = fields.List(fields.Nested(FaultSchema))
+    version = fields.Integer(metadata={"description": "The version that is now."})
+    conflicts = fields.List(fields.Nested(ConflictSchema))
+    changes = fields.List(
+        fields.Dict(), metadata={"description": "What others did since the version that was read."}
+    )
 
 
 class Blueprint(flask_smorest.Blueprint):

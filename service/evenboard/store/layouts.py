@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from base64 import b32encode
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -25,6 +25,7 @@ __all__ = [
     "event",
     "events",
     "get",
+    "last_touch",
     "listing",
     "new_id",
     "remove",
@@ -188,6 +189,20 @@ def events(session: Session, layout_id: str, *, after: int, limit: int) -> Seque
         .limit(limit)
     )
     return [_event(row) for row in session.scalars(query)]
+
+
+def last_touch(session: Session, layout_id: str, touches: Collection[str]) -> Event | None:
+    """The latest event that touched one of some loads and outlets; None where none says so."""
+    query = (
+        select(LayoutEventRow)
+        .where(LayoutEventRow.layout_id == layout_id)
+        .order_by(LayoutEventRow.version.desc())
+        .execution_options(yield_per=50)
+    )
+    for row in session.scalars(query):
+        if not touches or set(touches) & set(row.document.get("touches", ())):
+            return _event(row)
+    return None
 
 
 def event(session: Session, layout_id: str, version: int) -> Event:
