@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import os
+import select
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-
-import requests
 
 from support.ports import free_port
 
@@ -23,14 +21,15 @@ START_S = 30.0
 
 @dataclass(frozen=True)
 class Service:
-    """A running service: where it answers, its settings, its process."""
+    """A running service: where it answers, its settings, its process, what it said when ready."""
 
     url: str
     environment: Mapping[str, str]
     process: subprocess.Popen[str]
+    ready_line: str
 
     def stop(self) -> tuple[int, str, str]:
-        """End it as a supervisor does; its exit code and what it wrote to stdout and stderr."""
+        """End it as a supervisor does; its exit code and what it wrote since it was ready."""
         self.process.send_signal(signal.SIGTERM)
         out, err = self.process.communicate(timeout=30)
         return self.process.returncode, out, err
@@ -55,26 +54,24 @@ def running_service(data: Path, **settings: str) -> Iterator[Service]:
         stderr=subprocess.PIPE,
         text=True,
     )
-    service = Service(f"http://127.0.0.1:{port}", environment, process)
     try:
-        _wait_until_ready(service)
-        yield service
+        line = _ready_line(process)
+        yield Service(f"http://127.0.0.1:{port}", environment, process, line)
     finally:
         if process.poll() is None:
             process.send_signal(signal.SIGTERM)
         process.communicate(timeout=20)
 
 
-def _wait_until_ready(service: Service) -> None:
-    end = time.monotonic() + START_S
-    while time.monotonic() < end:
-        if service.process.poll() is not None:
-            raise RuntimeError(f"the service ended: {service.process.communicate()[1]}")
-        with contextlib.suppress(requests.ConnectionError):
-            if requests.get(f"{service.url}/readyz", timeout=5).status_code == 200:
-                return
-        time.sleep(0.05)
-    raise RuntimeError("the service does not get ready")
+def _ready_line(process: subprocess.Popen[str]) -> str:
+    """The line that says the service is ready."""
+    assert process.stdout is not None
+    readable, _, _ = select.select([process.stdout], [], [], START_S)
+    line = process.stdout.readline() if readable else ""
+    if not line:
+        process.terminate()
+        raise RuntimeError(f"the service does not get ready: {process.communicate()[1]}")
+    return line.rstrip("\n")
 
 
 def desk_key(environment: Mapping[str, str], name: str = "test desk") -> str:
