@@ -23,6 +23,14 @@ export function h(tag, properties = {}, ...children) {
 const solid = (children) =>
   children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false && c !== "");
 
+/** A button: what it says, what it does, and how the keyboard finds it again. */
+export function button(words, click, { key, label, pressed, ...attributes } = {}) {
+  return h("button", {
+    type: "button", "data-key": key, "aria-label": label,
+    "aria-pressed": pressed === undefined ? null : String(pressed), on: { click }, ...attributes,
+  }, words);
+}
+
 /**
  * Draw within a host. The element with the same `data-key` gets the keyboard back, and a `details`
  * with the same one stays open.

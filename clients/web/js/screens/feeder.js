@@ -1,8 +1,8 @@
 // A board: its name, its type and the cable that feeds it.
 
-import { h, redraw } from "../dom.js";
+import { button, h, redraw } from "../dom.js";
 import { plain } from "../format.js";
-import { board, changeBoard, changeBoardType, path, removeBoard, renameBoard } from "../layout.js";
+import { addBoard, board, changeBoard, changeBoardType, path, removeBoard, renameBoard } from "../layout.js";
 import { choiceField, numberField, showFaults, textField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { t } from "../text.js";
@@ -143,4 +143,20 @@ export function openBoard(id, { regions, types, cables }) {
   worksheet.addEventListener("change", faults);
   openSheet(t("board.title", { name: boardId }), (close) => { draw(close); return body; },
     () => worksheet.removeEventListener("change", faults));
+}
+
+/** The sheet that hangs another board on the supply itself. */
+export function openAnother(region, types) {
+  const { fitting, other } = typesFor(types, region, worksheet.layout.supply.system);
+  openSheet(t("board.another"), (close) => h("div", { class: "form" },
+    h("p", {}, t("board.another.words")),
+    [...fitting, ...other].map((type) => button(type.name, () => {
+      let id;
+      worksheet.edit((layout) => {
+        [layout, id] = addBoard(layout, { type: type.id, fedFrom: null, stem: type.id });
+        return layout;
+      });
+      worksheet.look({ board: id });
+      close();
+    }, { class: "item" }))));
 }

@@ -12,6 +12,12 @@ import { kindOf } from "./load.js";
 export const limitOf = (layout, region) =>
   layout.limits?.phase_loading_pct ?? region?.limits?.phase_loading_pct ?? 80;
 
+/** The findings; where a layout names no set-ups the one there is goes without saying. */
+export function findingsOf(layout, answer) {
+  const all = answer?.findings ?? [];
+  return layout.setups?.length ? all : all.map((f) => ({ ...f, where: { ...f.where, setup: null } }));
+}
+
 /**
  * What a board takes in, as `{told, setup}`: in the set-up asked for, where the answer has that, else
  * in the board's own worst. The answer has each set-up of the supply, which is the board's where
