@@ -11,6 +11,7 @@ from evenboard.balance import Balance, balance, balance_document, common_types, 
 from evenboard.balance.room import COMMON
 from evenboard.balance.table import PHASE_TABLE_HEAD
 from evenboard.catalogue import Catalogue
+from evenboard.findings import View
 from evenboard.intake import resolve
 from support.bodies import Body, a_body, a_custom, the_night_exterior
 from support.builders import a_layout, a_load, a_supply
@@ -353,16 +354,41 @@ def test_hours_that_are_no_time_are_refused() -> None:
         balance(a_layout(), hours=0.0)
 
 
-def test_power_taken_in_is_that_of_the_loads_and_the_cables(catalogue: Catalogue) -> None:
+def test_what_is_lost_is_what_the_resistances_of_all_cables_take(catalogue: Catalogue) -> None:
     result = balanced(catalogue, the_night_exterior())
 
-    for setup in result.setups:
-        on = [load.power_w or 0.0 for load in result.loads]
-        assert setup.loss_w is not None
-        assert setup.power_w is not None
-        # The losses hold those of the harmonics, which the power of the fundamental does not:
-        # 15 % of them in one of two loads, 0.15^2 of its share.
-        assert setup.power_w - sum(on) == pytest.approx(setup.loss_w, rel=0.02)
+    view = View(result.solution)
+    for place, setup in enumerate(result.setups):
+        in_leads = sum(float(lead.loss_w[place]) for lead in view.leads)
+        in_feeders = float(result.solution.loss_w[place].sum())
+        assert in_leads > 0.0
+        # I^2 R holds the harmonics' losses too, which the power of the fundamental does not: 15 %
+        # of the current of one of two lamps, 0.15^2 of its share.
+        assert setup.loss_w == pytest.approx(in_leads + in_feeders, rel=0.02)
+
+
+def test_a_generator_is_shown_in_percent_of_its_plate(catalogue: Catalogue) -> None:
+    # ISO 8528-1: kVA on the plate, kW by the rated power factor 0.8. 60 kVA is 20 kVA a line and
+    # 48 kW; 6 kW on one line are 30 % of the line, 10 % of the kVA, 12.5 % of the kW.
+    outlets = [{"id": f"l{k}", "lines": [f"L{k}"], "rating_a": 32} for k in (1, 2, 3)]
+    body = a_body(
+        supply={"kind": "generator", "generator": {"rating_kva": 60}},
+        boards=[{"id": "main", "outlets": outlets}],
+        loads=[a_custom("key", "l1", power_w=6000)],
+    )
+
+    load = balanced(catalogue, body).generator
+
+    assert load is not None
+    assert load.apparent_pct == pytest.approx(10.0)
+    assert load.active_pct == pytest.approx(12.5)
+    assert load.line_pct == {
+        "L1": pytest.approx(30.0),
+        "L2": pytest.approx(0.0),
+        "L3": pytest.approx(0.0),
+    }
+    # One loaded line: I2 is a third of its current, here of 30 % of the rated one.
+    assert load.negative_sequence_pct == pytest.approx(10.0)
 
 
 def test_the_phase_table_has_a_row_for_each_line_and_neutral(catalogue: Catalogue) -> None:

@@ -123,7 +123,7 @@ def main() -> None:
     report("40 loads, 3 boards, 1 set-up", body(3, 40, 1, FIXTURES), catalogue, REPEATS)
     report("40 loads, 3 boards, 6 set-ups", body(3, 40, 6, FIXTURES), catalogue, REPEATS)
     report("600 loads, 20 boards, 10 set-ups", body(20, 600, 10, SMALL), catalogue, 3)
-    report("2,000 loads, 50 boards, 10 set-ups", body(50, 2000, 10, SMALL), catalogue, 1)
+    report("1,000 loads, 50 boards, 10 set-ups", body(50, 1000, 10, SMALL), catalogue, 1)
 
 
 if __name__ == "__main__":

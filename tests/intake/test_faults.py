@@ -493,12 +493,24 @@ def test_a_loose_load_is_a_fault_to_balance_and_none_to_plan(catalogue: Catalogu
 
 
 def test_more_loads_than_a_layout_may_hold_are_refused(catalogue: Catalogue) -> None:
-    loads = [a_custom(f"a{i}", None) for i in range(2001)]
+    loads = [a_custom(f"a{i}", None) for i in range(1001)]
 
     fault = the_only_fault(faults(a_body(loads=loads), catalogue, loose=True))
 
     assert fault.pointer == "/loads"
-    assert "at most 2000" in fault.detail
+    assert "at most 1000" in fault.detail
+
+
+def test_more_loads_in_more_set_ups_than_an_answer_can_hold_are_refused(
+    catalogue: Catalogue,
+) -> None:
+    loads = [a_custom(f"a{i}", None) for i in range(500)]
+    setups = [{"id": f"s{i}"} for i in range(21)]
+
+    fault = the_only_fault(faults(a_body(loads=loads, setups=setups), catalogue, loose=True))
+
+    assert fault.pointer == "/setups"
+    assert "at most 20 set-ups with so many loads" in fault.detail
 
 
 def test_faults_without_end_are_cut_short_and_said_to_be(catalogue: Catalogue) -> None:

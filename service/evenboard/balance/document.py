@@ -10,6 +10,7 @@ from evenboard.balance.model import (
     Balance,
     BoardFigures,
     FeederFigures,
+    GeneratorLoad,
     LoadFigures,
     NeutralFigures,
     OutletFigures,
@@ -41,7 +42,7 @@ def balance_document(balance: Balance) -> Document:
     dict
         Plain JSON values: ``verdict``, ``supply``, ``worst_setup``, ``phases``, ``neutral``,
         ``open_neutral``, ``unbalance``, ``boards``, ``setups``, ``loads``, ``findings``,
-        ``energy``.
+        ``generator``, ``energy``.
     """
     supply = balance.supply
     energy = balance.energy
@@ -64,6 +65,7 @@ def balance_document(balance: Balance) -> Document:
         "setups": [_setup(s) for s in balance.setups],
         "loads": [_load(load) for load in balance.loads],
         "findings": [_finding(f) for f in balance.findings],
+        "generator": _generator(balance.generator),
         "energy": None
         if energy is None
         else {
@@ -125,6 +127,19 @@ def _neutral(neutral: NeutralFigures | None, *, switching: bool = True) -> Docum
         document["worst_switching_a"] = _round(neutral.worst_switching_a, AMPS)
         document["worst_switching_on"] = list(neutral.worst_switching_on or ())
     return document
+
+
+def _generator(load: GeneratorLoad | None) -> Document | None:
+    if load is None:
+        return None
+    return {
+        "setup": load.setup,
+        "apparent_pct": _round(load.apparent_pct, PERCENT),
+        "active_pct": _round(load.active_pct, PERCENT),
+        "line_pct": {name: _round(share, PERCENT) for name, share in load.line_pct.items()},
+        "negative_sequence_pct": _round(load.negative_sequence_pct, PERCENT),
+        "leading_pct": _round(load.leading_pct, PERCENT),
+    }
 
 
 def _unbalance(unbalance: Unbalance | None) -> Document | None:

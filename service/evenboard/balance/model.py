@@ -18,6 +18,7 @@ __all__ = [
     "BoardFigures",
     "Energy",
     "FeederFigures",
+    "GeneratorLoad",
     "LoadFigures",
     "NeutralFigures",
     "OutletFigures",
@@ -191,6 +192,22 @@ class SupplyFigures:
 
 
 @dataclass(frozen=True, slots=True)
+class GeneratorLoad:
+    """A generator in the set-up that asks most of it, in percent of its ratings.
+
+    ``apparent_pct`` of its kVA, ``active_pct`` of its kW, ``line_pct`` of one line's share,
+    ``negative_sequence_pct`` of its rated current, ``leading_pct`` leading reactive power over kVA.
+    """
+
+    setup: str
+    apparent_pct: float
+    active_pct: float
+    line_pct: Mapping[str, float]
+    negative_sequence_pct: float | None
+    leading_pct: float
+
+
+@dataclass(frozen=True, slots=True)
 class Energy:
     """What the hungriest set-up takes in so many hours, and what of it is lost in the cables."""
 
@@ -220,4 +237,5 @@ class Balance:
     setups: tuple[SetupFigures, ...]
     loads: tuple[LoadFigures, ...]
     findings: tuple[Finding, ...]
+    generator: GeneratorLoad | None
     energy: Energy | None

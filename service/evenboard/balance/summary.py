@@ -11,6 +11,7 @@ from evenboard.balance.lines import neutral, phases, unbalance
 from evenboard.balance.model import (
     Balance,
     Energy,
+    GeneratorLoad,
     LoadFigures,
     SetupFigures,
     SupplyFigures,
@@ -19,9 +20,9 @@ from evenboard.balance.model import (
 from evenboard.balance.room import rooms
 from evenboard.balance.worst import figure, worst_setup
 from evenboard.electrics.equipment import FixtureType
+from evenboard.electrics.generator import day_energy
 from evenboard.electrics.layout import Layout
 from evenboard.electrics.powerflow import solve
-from evenboard.electrics.solution import FloatArray
 from evenboard.findings import EquipmentStatus, Finding, View, find
 
 __all__ = ["SHOOTING_DAY_H", "balance"]
@@ -86,6 +87,7 @@ def balance(
         setups=tuple(_setup(view, s) for s in range(len(layout.setups))),
         loads=_loads(view),
         findings=findings,
+        generator=_generator(view),
         energy=_energy(view, hours),
     )
 
@@ -113,25 +115,18 @@ def _open_neutral(view: View) -> dict[str, float] | None:
     return {name: v for name, v in volts.items() if v is not None} or None
 
 
-def _losses_w(view: View) -> FloatArray:
-    """What the source, the feeders and the leads lose in each set-up, shape (S,). [W]"""
-    losses_w: FloatArray = view.solution.loss_w.sum(axis=1)
-    for lead in view.leads:
-        losses_w = losses_w + lead.loss_w
-    return losses_w
-
-
 def _setup(view: View, setup: int) -> SetupFigures:
     solved = bool(view.solved[setup])
+    power_w = float(view.power_w[setup, 0].sum())
     return SetupFigures(
         id=view.layout.setups[setup],
         solved=solved,
         phases=phases(view, 0, setup, of_setup=True),
         neutral=neutral(view, 0, setup),
         unbalance=unbalance(view, 0, setup),
-        power_w=float(view.power_w[setup, 0].sum()) if solved else None,
+        power_w=power_w if solved else None,
         apparent_va=float(view.apparent_va[setup, 0].sum()) if solved else None,
-        loss_w=float(_losses_w(view)[setup]) if solved else None,
+        loss_w=power_w - float(view.solution.load_power_w[setup].sum()) if solved else None,
     )
 
 
@@ -163,13 +158,31 @@ def _loads(view: View) -> tuple[LoadFigures, ...]:
     return tuple(result)
 
 
+def _generator(view: View) -> GeneratorLoad | None:
+    """The generator's load in the set-up that asks most of it."""
+    figures = view.generator
+    setup = None if figures is None else worst_setup(figures.running_pct, view.solved)
+    if figures is None or setup is None:
+        return None
+    shares = figures.line_pct[setup].tolist()
+    return GeneratorLoad(
+        setup=view.layout.setups[setup],
+        apparent_pct=float(figures.apparent_pct[setup]),
+        active_pct=float(figures.active_pct[setup]),
+        line_pct=dict(zip(view.layout.supply.lines, shares, strict=True)),
+        negative_sequence_pct=float(figures.negative_sequence_pct[setup])
+        if len(shares) == 3
+        else None,
+        leading_pct=float(figures.leading_pct[setup]),
+    )
+
+
 def _energy(view: View, hours: float) -> Energy | None:
     """What the set-up that takes most power takes in the time, and its losses."""
-    power_w = view.power_w[:, 0].sum(axis=1)
-    setup = worst_setup(power_w, view.solved)
+    setup = worst_setup(view.power_w[:, 0].sum(axis=1), view.solved)
     if setup is None:
         return None
-    loss_w = float(_losses_w(view)[setup])
-    return Energy(
-        view.layout.setups[setup], hours, float(power_w[setup]) * hours / 1e3, loss_w * hours / 1e3
-    )
+    burning_h = np.zeros(len(view.layout.setups))
+    burning_h[setup] = hours
+    day = day_energy(view.solution, burning_h)
+    return Energy(view.layout.setups[setup], hours, day.supply_kwh, day.loss_kwh)

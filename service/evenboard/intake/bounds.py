@@ -20,14 +20,17 @@ __all__ = [
     "MAX_OUTLETS",
     "MAX_POWER_W",
     "MAX_SETUPS",
+    "MAX_SWITCHES",
     "MAX_VOLTS",
     "MIN_AMBIENT_C",
     "MIN_VOLTS",
 ]
 
-MAX_LOADS = 2000
+MAX_LOADS = 1000
 MAX_BOARDS = 200
 MAX_SETUPS = 100
+MAX_SWITCHES = 10_000
+"""Loads times set-ups: what the time and the memory of an answer grow with."""
 MAX_OUTLETS = 400
 """Outlets of one board that is spelled out."""
 MAX_COUNT = 1000

@@ -9,7 +9,7 @@ from evenboard.catalogue import Catalogue
 from evenboard.electrics.equipment import OutletStandard
 from evenboard.electrics.layout import Layout
 from evenboard.intake.boards import read_boards
-from evenboard.intake.bounds import MAX_AMBIENT_C, MAX_SETUPS, MIN_AMBIENT_C
+from evenboard.intake.bounds import MAX_AMBIENT_C, MAX_SETUPS, MAX_SWITCHES, MIN_AMBIENT_C
 from evenboard.intake.entry import Entry
 from evenboard.intake.fault import Fault, LayoutInvalid
 from evenboard.intake.limits import read_limits
@@ -103,6 +103,12 @@ def _read(body: object, catalogue: Catalogue, loose: bool) -> tuple[Layout | Non
         loose=loose,
     )
     loads = read_loads(entry, scene)
+    if len(loads) * len(setups) > MAX_SWITCHES:
+        entry.fault(
+            f"{len(loads)} loads in {len(setups)} set-ups are too much for one answer: at most "
+            f"{MAX_SWITCHES // len(loads)} set-ups with so many loads.",
+            "setups",
+        )
     limits = read_limits(entry, region.limits) if region is not None else None
     if found or region is None or supply is None or limits is None or ambient_c is None:
         return None, found

@@ -237,6 +237,17 @@ class FindingSchema(ma.Schema):
     actions = _parts(ActionSchema)
 
 
+class GeneratorLoadSchema(ma.Schema):
+    """A generator in the set-up that asks most of it, in percent of its ratings."""
+
+    setup = _name()
+    apparent_pct = _sure("Of its kVA.")
+    active_pct = _sure("Of its kW.")
+    line_pct = _by_line("Of one line's share of the kVA.")
+    negative_sequence_pct = _figure("Of its rated current.")
+    leading_pct = _sure("Leading reactive power over its kVA; 0 where lagging.")
+
+
 class EnergySchema(ma.Schema):
     """What the hungriest set-up takes in a shooting day."""
 
@@ -268,6 +279,7 @@ class BalanceSchema(ma.Schema):
     setups = _parts(SetupSchema)
     loads = _parts(LoadSchema)  # type: ignore[assignment]
     findings = _parts(FindingSchema)
+    generator = _part(GeneratorLoadSchema, nullable=True)
     energy = _part(EnergySchema, nullable=True)
     engine_version = _name()
     catalogue_version = _name()
