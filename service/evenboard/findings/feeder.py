@@ -81,7 +81,7 @@ def _overload(
     capacity = figures.capacity
     if capacity is None:
         raise ValueError("an overload is measured against a known capacity")
-    name = run_name(view.layout, board=figures.board, load=figures.load)
+    name = run_name(view, board=figures.board, load=figures.load)
     place = _laid(figures.run)
     message = (
         f"{name[:1].upper()}{name[1:]} carries {amps(value)} on "
@@ -116,7 +116,7 @@ def _cooler(view: View, figures: RunFigures, limit: float) -> tuple[tuple[Action
     """The cheapest that brings every core under what the run may carry, and its words."""
     board = view.layout.boards[figures.board].id if figures.board is not None else None
     load = view.layout.loads[figures.load].id if figures.load is not None else None
-    name = run_name(view.layout, board=figures.board, load=figures.load)
+    name = run_name(view, board=figures.board, load=figures.load)
     run = figures.run
     freed: list[tuple[Run, tuple[Action, ...], str]] = []
     if is_coiled(run):
@@ -188,7 +188,7 @@ def feeder_coiled(view: View) -> Iterator[Finding]:
         if value <= (COIL_SHARE * limit if limit else 0.5):
             continue
         setup = int(np.argmax(np.where(view.solved, figures.current_a.max(axis=1), -1.0)))
-        name = run_name(view.layout, board=figures.board, load=figures.load)
+        name = run_name(view, board=figures.board, load=figures.load)
         layers = counted(run.coil_layers, "layer") if run.coil_layers else "a coil"
         laid = capacity_of(view, figures, laid_out(run))
         told = ""
@@ -225,7 +225,7 @@ def core_overheating(view: View) -> Iterator[Finding]:
         share = float(np.sqrt(_rise_share(view, cable.rated_temperature_c, worst.value)))
         limit = float(figures.current_a[worst.setup].max()) * share
         actions, remedy = _cooler(view, figures, limit)
-        name = run_name(view.layout, board=figures.board, load=figures.load)
+        name = run_name(view, board=figures.board, load=figures.load)
         yield Finding(
             "core-overheating",
             "fail",
@@ -263,7 +263,7 @@ def uneven_core_heating(view: View) -> Iterator[Finding]:
         moves = relief(
             view, figures.board + 1, alike_in_heat(view, figures, worst.setup, limit / worst.value)
         )
-        name = run_name(view.layout, board=figures.board)
+        name = run_name(view, board=figures.board)
         yield Finding(
             "uneven-core-heating",
             "caution" if worst.value > UNEVEN_SERIOUS * limit else "note",
@@ -305,7 +305,7 @@ def feeder_protection(view: View) -> Iterator[Finding]:
         limit = figures.capacity.capacity_a
         if guard <= limit * (1.0 + 1e-9) or worst_core(view, figures) is not None:
             continue
-        name = run_name(view.layout, board=figures.board)
+        name = run_name(view, board=figures.board)
         actions, remedy = _guarded(view, figures, guard)
         yield Finding(
             "feeder-protection",
@@ -325,7 +325,7 @@ def feeder_protection(view: View) -> Iterator[Finding]:
 def _guarded(view: View, figures: RunFigures, guard: float) -> tuple[tuple[Action, ...], str]:
     run = figures.run
     board = view.layout.boards[figures.board].id if figures.board is not None else None
-    name = run_name(view.layout, board=figures.board)
+    name = run_name(view, board=figures.board)
     freed: list[tuple[Run, tuple[Action, ...], str]] = [(run, (), "")]
     if is_coiled(run):
         freed.append((laid_out(run), (LayOut(board),), f"lay out {name}"))

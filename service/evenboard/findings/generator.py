@@ -17,7 +17,7 @@ from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.remedy import move_words, unplug_words
 from evenboard.findings.replug import MARGIN, Goal, relief, unplugging
 from evenboard.findings.starting import order_words
-from evenboard.findings.words import amps, load_name, number
+from evenboard.findings.words import amps, number
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -31,6 +31,9 @@ __all__ = [
     "largest_lamp_drop",
     "leading_power_factor",
 ]
+
+NEAR_SHARE = 0.9
+"""Share of the limit from which a lamp's dropping out is worth an exact answer; estimate."""
 
 OVERLOAD_BASIS = (
     "Rating of the set in kVA and kW; a line gives a third of it (ISO 8528-1, from memory)."
@@ -207,7 +210,7 @@ def generator_load_step(view: View) -> Iterator[Finding]:
     group = group_of[worst.setup]
     single = max(group, key=lambda i: float(power[worst.setup, i]))
     alone = load_step_pct(generator, float(power[worst.setup, single]))
-    what = load_name(view.layout, single) if len(group) == 1 else "Everything at once"
+    what = view.load_names[single] if len(group) == 1 else "Everything at once"
     order = view.whole_order
     yield Finding(
         "generator-load-step",
@@ -218,7 +221,7 @@ def generator_load_step(view: View) -> Iterator[Finding]:
         "%",
         f"{what}{in_setup(view, worst.setup)} is a step of {number(worst.value, 0)} % of the "
         f"generator's kW; it takes {number(limit, 0)} %.",
-        f"{load_name(view.layout, single)} alone is {number(alone, 0)} %: it needs a larger set."
+        f"{view.load_names[single]} alone is {number(alone, 0)} %: it needs a larger set."
         if alone > limit
         else order_words(view, order),
         STEP_BASIS,
@@ -248,7 +251,7 @@ def leading_power_factor(view: View) -> Iterator[Finding]:
         "%",
         f"{number(kvar)} kvar leading{in_setups(view, worst)}, {number(worst.value, 0)} % of the "
         f"generator's kVA; {number(limit, 0)} % allowed. Most of it from "
-        f"{load_name(view.layout, most)}.",
+        f"{view.load_names[most]}.",
         "Burn tungsten or heaters beside it before the drivers go on, or use a set of "
         f"{number(needed, 0)} kVA.",
         LEADING_BASIS,
@@ -262,6 +265,11 @@ def largest_lamp_drop(view: View) -> Iterator[Finding]:
     node = 0 if view.root is None else view.root + 1
     rating = float(view.line_rating_a[node])
     limit = view.limits.spread_pct
+    # A load's dropping out moves a line by no more than its own current, but for what the changed
+    # voltages do to the others: the exact answer is only asked for where that could matter.
+    reach = view.spread_a[:, node] + view.solution.load_current_a.max(axis=1)
+    if over(view, reach, NEAR_SHARE * rating * limit / 100.0) is None:
+        return
     drop = view.drop_out
     share = 100.0 * np.where(drop.is_solved, drop.spread_a, 0.0) / rating
     planned = view.spread_pct[:, node]
@@ -280,7 +288,7 @@ def largest_lamp_drop(view: View) -> Iterator[Finding]:
         worst.value,
         limit,
         "%",
-        f"If {load_name(view.layout, load)} drops out{in_setup(view, worst.setup)}, the lines "
+        f"If {view.load_names[load]} drops out{in_setup(view, worst.setup)}, the lines "
         f"carry {shown} A: {amps(float(drop.spread_a[worst.setup, load]))} apart, "
         f"{number(worst.value, 0)} % of {amps(rating)}.",
         "Nothing to move as long as it burns; if it goes, dim or switch off what stands on the "

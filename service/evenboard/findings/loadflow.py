@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from evenboard.electrics.layout import NEUTRAL, Load
-from evenboard.electrics.powerflow import FIFTH
 from evenboard.electrics.solution import ComplexArray, FloatArray, Flow
 
 if TYPE_CHECKING:
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["flow_of", "load_parts", "node_parts", "rms_of"]
 
-THIRD = 3
+THIRD, FIFTH = 3, 5
 
 
 def flow_of(parts: ComplexArray) -> Flow:

@@ -16,7 +16,7 @@ from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.plugs import needs_neutral
 from evenboard.findings.remedy import move_words, unplug_words
 from evenboard.findings.replug import MARGIN, Goal, move_away, relief, unplugging
-from evenboard.findings.words import amps, board_name, line_name, line_of, listed, load_name, number
+from evenboard.findings.words import amps, board_name, line_name, line_of, listed, number
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -77,7 +77,7 @@ def neutral_overload(view: View) -> Iterator[Finding]:
         switching = view.worst_switching[node]
         if switching is None or switching.current_a <= rating * (1.0 + 1e-9):
             continue
-        names = listed([load_name(view.layout, i) for i in switching.loads])
+        names = listed([view.load_names[i] for i in switching.loads])
         yield Finding(
             "neutral-overload",
             "caution",
@@ -148,7 +148,7 @@ def no_neutral(view: View) -> Iterator[Finding]:
         ]
         if not below:
             continue
-        names = listed([load_name(view.layout, int(i)) for i in below])
+        names = listed([view.load_names[int(i)] for i in below])
         board = view.board(node)
         what = "a feeder and an inlet" if board is not None else "a supply outlet"
         yield Finding(
@@ -172,7 +172,7 @@ def no_neutral(view: View) -> Iterator[Finding]:
         if has and (load.lead is None or load.lead.neutral_connected):
             continue
         moves = None if has else move_away(view, [index])
-        name = load_name(view.layout, index)
+        name = view.load_names[index]
         what = "its lead" if has else "its outlet"
         remedy = f"Use a lead with a neutral for {name}."
         actions: tuple[Action, ...] = (ConnectNeutral(load=load.id),)
@@ -227,7 +227,7 @@ def open_neutral_overvoltage(view: View) -> Iterator[Finding]:
         high,
         "V",
         f"If the neutral opened{in_setup(view, setup)}: {volts} V on {names}. "
-        f"{load_name(view.layout, index)}{more} would be hurt; they bear {number(high, 0)} V.",
+        f"{view.load_names[index]}{more} would be hurt; they bear {number(high, 0)} V.",
         "Neutral in first and out last, latched and checked; never part it under load. Isolate "
         "at once if lamps on one phase glare while others fade.",
         OPEN_BASIS,

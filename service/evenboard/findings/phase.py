@@ -30,6 +30,9 @@ __all__ = [
 IDLE_A = 0.5
 """Below this a line counts as idle: what a clamp meter on a feeder no longer tells; estimate."""
 
+STEPS: dict[Severity, int] = {"note": 2, "caution": 4, "fail": 8}
+"""How many steps of re-plugging an unbalance is worth, by how grave it is; estimate."""
+
 WORTH_IT = 0.8
 """Moves that leave more than this share of a spread are not worth a crew's while; estimate."""
 
@@ -91,12 +94,14 @@ def phase_overload(view: View) -> Iterator[Finding]:
     """A line carries more than its rating."""
     for node in view.judged_nodes:
         lines, rating = view.lines[node], float(view.line_rating_a[node])
+        if over(view, view.line_a[:, node].max(axis=1), rating) is None:
+            continue
+        goal = within(lines, rating)
+        moves = relief(view, node, goal)
         for line in lines:
             worst = over(view, view.line_a[:, node, line], rating)
             if worst is None:
                 continue
-            goal = within(lines, rating)
-            moves = relief(view, node, goal)
             actions: tuple[Action, ...] = moves or ()
             if moves:
                 remedy = move_words(view, moves)
@@ -134,12 +139,14 @@ def phase_loading(view: View) -> Iterator[Finding]:
     for node in view.judged_nodes:
         lines, rating = view.lines[node], float(view.line_rating_a[node])
         limit = rating * view.limits.phase_loading_pct / 100.0
+        if over(view, view.line_a[:, node].max(axis=1), limit) is None:
+            continue
+        moves = relief(view, node, within(lines, limit))
         for line in lines:
             current = view.line_a[:, node, line]
             worst = over(view, current, limit)
             if worst is None or over(view, current, rating) is not None:
                 continue
-            moves = relief(view, node, within(lines, limit))
             share = 100.0 * worst.value / rating
             yield Finding(
                 "phase-loading",
@@ -234,7 +241,7 @@ def _unbalance(view: View, node: int, setup: int, spread: float) -> Finding:
         severity, limit_pct = "caution", limits.spread_pct
     lines = view.lines[node]
     aim = rating * limits.spread_note_pct / 100.0
-    moves, left = best_moves(view, node, even_within(lines, aim))
+    moves, left = best_moves(view, node, even_within(lines, aim), STEPS[severity])
     leaves = aim * MARGIN + left
     if left > 0.0 and leaves > WORTH_IT * spread:
         moves = ()

@@ -14,7 +14,7 @@ from evenboard.findings.replug import ROW_OF_SIZE, Replugging
 from evenboard.findings.revoltage import other_voltage
 from evenboard.findings.rows import row_moves
 from evenboard.findings.tags import tagged_pieces
-from evenboard.findings.words import listed, load_name, number, outlet_name
+from evenboard.findings.words import listed, number, outlet_name
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -56,7 +56,7 @@ def voltage_mismatch(view: View) -> Iterator[Finding]:
         severity: Severity = "fail" if too_high else "caution"
         moves = other_voltage(view, index)
         made = " to ".join(number(v, 0) for v in sorted({*made_for_v(load)}))
-        name = load_name(view.layout, index)
+        name = view.load_names[index]
         across = {2: "across two lines"}.get(len(load.supply_lines), "line to neutral")
         if moves:
             remedy = move_words(view, moves)
@@ -83,7 +83,7 @@ def voltage_mismatch(view: View) -> Iterator[Finding]:
 def duplicate_outlet(view: View) -> Iterator[Finding]:
     """Two plugs claim one outlet."""
     for figures in view.outlets:
-        plugs = [load_name(view.layout, i) for i in figures.loads]
+        plugs = [view.load_names[i] for i in figures.loads]
         boards = [
             f"board {b.id}"
             for b in view.layout.boards
@@ -120,7 +120,7 @@ def row_convention(view: View) -> Iterator[Finding]:
         moves = row_moves(view, board_index)
         if not moves.found:
             continue
-        names = [load_name(view.layout, i) for i in moves.found]
+        names = [view.load_names[i] for i in moves.found]
         first = view.layout.loads[moves.found[0]]
         rows = sorted({ROW_OF_SIZE[view.layout.loads[i].size_class] for i in moves.found})
         yield Finding(
@@ -146,7 +146,7 @@ def phase_cut_electronics(view: View) -> Iterator[Finding]:
             continue
         if load.load_model in ("tungsten", "constant-impedance") and load.power_factor >= 1.0:
             continue
-        name = load_name(view.layout, index)
+        name = view.load_names[index]
         yield Finding(
             "phase-cut-electronics",
             "caution",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from evenboard.findings.action import Action, Move, Unplug
-from evenboard.findings.words import listed, load_name, outlet_name
+from evenboard.findings.words import listed, outlet_name
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -24,7 +24,7 @@ def move_words(view: View, moves: Sequence[Move]) -> str:
         if move.load in done:
             continue
         load = layout.loads[index[move.load]]
-        name = load_name(layout, index[move.load])
+        name = view.load_names[index[move.load]]
         board = layout.board_index(move.board)
         there = outlet_name(layout, board, move.outlet)
         here = outlet_name(layout, load.board or 0, load.outlet or "")
@@ -33,7 +33,7 @@ def move_words(view: View, moves: Sequence[Move]) -> str:
         partner = _partner(view, move, moves)
         if partner is not None and partner not in done:
             done.add(partner)
-            other = load_name(layout, index[partner])
+            other = view.load_names[index[partner]]
             sentences.append(f"swap {name} ({here}) and {other} ({there})")
         else:
             sentences.append(f"move {name} from {here} to {there}")
@@ -44,7 +44,7 @@ def move_words(view: View, moves: Sequence[Move]) -> str:
 def unplug_words(view: View, actions: Sequence[Action]) -> str:
     """``take urn off this supply``."""
     index = {load.id: i for i, load in enumerate(view.layout.loads)}
-    names = [load_name(view.layout, index[a.load]) for a in actions if isinstance(a, Unplug)]
+    names = [view.load_names[index[a.load]] for a in actions if isinstance(a, Unplug)]
     return f"take {listed(names, most=8)} off this supply"
 
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "MARGIN",
+    "MOST_STEPS",
     "ROW_OF_SIZE",
     "Goal",
     "Replugging",
@@ -40,6 +41,12 @@ __all__ = [
 
 MARGIN = 0.98
 """Share of a limit that a remedy aims at, for what the linear estimate leaves out; estimate."""
+
+MOST_WEIGHED = 30
+"""How many loads of a board are weighed in a step, so that a huge layout is still answered soon."""
+
+MOST_GONE = 12
+"""Where more loads than this would have to go, a larger supply is the only remedy; estimate."""
 
 MOST_STEPS = 8
 """A remedy of more moves than this is a new plan, not a remedy; estimate."""
@@ -188,19 +195,21 @@ def relief(view: View, node: int, goal: Goal) -> tuple[Move, ...] | None:
     return moves if left <= 0.0 else None
 
 
-def best_moves(view: View, node: int, goal: Goal) -> tuple[tuple[Move, ...], float]:
+def best_moves(
+    view: View, node: int, goal: Goal, most: int = MOST_STEPS
+) -> tuple[tuple[Move, ...], float]:
     """The few moves that bring a node to a goal or nearest to it, and the excess that is left."""
     search = Replugging(view)
-    left = _search(search, node, goal)
+    left = _search(search, node, goal, most)
     return search.moves(), left
 
 
-def _search(search: Replugging, node: int, goal: Goal) -> float:
+def _search(search: Replugging, node: int, goal: Goal, most: int) -> float:
     """Move plugs until a goal is met or nothing helps; the excess that is left."""
     if not search.view.solved.any():
         return np.inf
     left = float(_score(goal(flow_of(search.parts_at(node)[None])), search.view)[0])
-    for _ in range(MOST_STEPS):
+    for _ in range(most):
         if left <= 0.0:
             break
         step = _best_step(search, node, goal, left)
@@ -248,6 +257,8 @@ def unplugging(view: View, node: int, goal: Goal) -> tuple[Unplug, ...]:
     parts = view.node_parts[node]
     gone: list[int] = []
     while left and _score(goal(flow_of(parts[None])), view)[0] > 0.0:
+        if len(gone) == MOST_GONE:
+            return ()
         drawn = [view.parts(i, view.layout.loads[i].supply_lines) for i in left]
         without = parts - np.stack(drawn)
         scores = _score(goal(flow_of(without)), view)
@@ -335,11 +346,16 @@ def _best_step(search: Replugging, node: int, goal: Goal, now: float) -> Step | 
 
 def _movable(search: Replugging, node: int) -> list[int]:
     below, on = search.view.is_below, search.view.solution.on
-    return [
+    loads = [
         i
         for i, load in enumerate(search.layout.loads)
         if i in search.places and not load.keep and below[i, node] and on[:, i].any()
     ]
+    if len(loads) > MOST_WEIGHED:
+        # Of very many a sample of every size will do.
+        loads.sort(key=lambda i: (-search.view.largest_a[i], i))
+        loads = sorted(loads[:: -(-len(loads) // MOST_WEIGHED)])
+    return loads
 
 
 def _single_moves(search: Replugging, node: int) -> Iterator[Step]:

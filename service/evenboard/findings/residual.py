@@ -21,7 +21,7 @@ from evenboard.findings.judging import ROUNDING, Worst, at, in_setups, over
 from evenboard.findings.remedy import move_words, sentence
 from evenboard.findings.replug import split_leakage
 from evenboard.findings.thicken import RunRef, feeders_to, run_of, thicken_words, thicker
-from evenboard.findings.words import counted, listed, load_name, number, outlet_name
+from evenboard.findings.words import counted, listed, number, outlet_name
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -78,7 +78,7 @@ def _leaking(view: View, device: int, worst: Worst, limit: float) -> Finding:
         move_words(view, moves)
         if moves
         else "No other device here has room: split the loads over more devices, starting with "
-        f"{load_name(view.layout, most)}. Never bypass it.",
+        f"{view.load_names[most]}. Never bypass it.",
         LEAKAGE_BASIS,
         moves or (),
     )
@@ -105,7 +105,7 @@ def dc_leakage(view: View) -> Iterator[Finding]:
         }
         if not loads:
             continue
-        names = listed([load_name(view.layout, i) for i in sorted(loads)])
+        names = listed([view.load_names[i] for i in sorted(loads)])
         yield Finding(
             "dc-leakage",
             "note",
@@ -171,7 +171,7 @@ def _not_tripping(
     refs.sort(key=lambda ref: -abs(run_loop_ohm(run_of(view, ref), frequency)))
     leads = [RunRef(load=i) for _, _, i, _, _ in found if i is not None]
     actions = thicker(view, [*leads, *refs], enough)
-    place = f"the end of {load_name(view.layout, load)}" if load is not None else "this outlet"
+    place = f"the end of {view.load_names[load]}" if load is not None else "this outlet"
     curve = f"{guard.breaker.curve if guard.breaker else ''}{number(guard.rating_a)}"
     message = (
         f"{outlet_name(view.layout, board, figures.outlet.id)}: {number(loop, 2)} ohm fault loop "

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from evenboard.findings.action import Move
 from evenboard.findings.plugs import Place, accepts
-from evenboard.findings.replug import ROW_OF_SIZE, Replugging, Step
+from evenboard.findings.replug import MOST_STEPS, ROW_OF_SIZE, Replugging, Step
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -35,7 +35,7 @@ def row_moves(view: View, board: int) -> RowMoves:
     """
     search = Replugging(view)
     found = _out_of_row(search, board)
-    for _ in range(len(found) * 3):
+    for _ in range(min(2 * len(found), MOST_STEPS)):
         step = _next(search, board)
         if step is None:
             break

@@ -93,7 +93,8 @@ def _figures(
     if capacity is None:
         return figures
     figures = replace(figures, capacity=capacity)
-    if run.cable is None:
+    # Two equal cores within their capacity are within their temperature: only more are worth it.
+    if run.cable is None or (load is not None and len(lines) < 3):
         return figures
     cores = [*lines, *([NEUTRAL] if has_neutral else [])]
     temperature = np.full(current_a.shape, np.nan)

@@ -14,7 +14,7 @@ from evenboard.findings.inputs import neutral_ends_at
 from evenboard.findings.judging import Worst, at, in_setups
 from evenboard.findings.remedy import sentence, unplug_words
 from evenboard.findings.thicken import RunRef, feeders_to, run_of, thicken_words, thicker
-from evenboard.findings.words import board_name, listed, load_name, number, run_name
+from evenboard.findings.words import board_name, listed, number, run_name
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -60,7 +60,7 @@ def no_solution(view: View) -> Iterator[Finding]:
     culprit = max(refs, key=lambda ref: _share_pct(view, worst, ref), default=None)
     where = "the supply's own impedance"
     if culprit is not None:
-        where = run_name(view.layout, board=culprit.board, load=culprit.load)
+        where = run_name(view, board=culprit.board, load=culprit.load)
     unplugged = [a for a in actions if isinstance(a, Unplug)]
     resized = [a for a in actions if isinstance(a, Resize)]
     if resized:
@@ -76,7 +76,7 @@ def no_solution(view: View) -> Iterator[Finding]:
         drops[worst],
         COLLAPSE_PCT,
         "%",
-        f"The voltage collapses{in_setups(view, setups)}: {load_name(view.layout, worst)} would "
+        f"The voltage collapses{in_setups(view, setups)}: {view.load_names[worst]} would "
         f"lose {number(drops[worst], 0)} % on the way at its rated current, most of it in {where}.",
         remedy,
         SOLUTION_BASIS,

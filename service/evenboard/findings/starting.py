@@ -21,7 +21,7 @@ from evenboard.findings.finding import Finding
 from evenboard.findings.judging import ROUNDING, at, in_setup
 from evenboard.findings.remedy import move_words
 from evenboard.findings.replug import move_away
-from evenboard.findings.words import amps, counted, listed, load_name, number, outlet_name
+from evenboard.findings.words import amps, counted, listed, number, outlet_name
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -30,6 +30,9 @@ __all__ = ["EdgeGuard", "groups", "inrush_a", "inrush_trip", "order_words", "who
 
 SOFT_START = 1.5
 """Inrush of a filament that a phase-cut dimmer brings up, over its rated current; estimate."""
+
+MOST_ORDERED = 120
+"""Up to so many loads are gathered in groups that go on together."""
 
 INRUSH_BASIS = (
     "Instantaneous band B 3 to 5, C 5 to 10, D 10 to 20 x In (IEC 60898-1); inrush multiples of "
@@ -134,8 +137,9 @@ def peak_a(view: View, guard: EdgeGuard, setup: int) -> float:
     """The highest current that a breaker sees while a set-up is switched on. [A]"""
     running = np.zeros(NEUTRAL)
     highest = 0.0
+    seen = set(guard.loads)
     for group in view.groups[setup]:
-        own = [i for i in group if i in guard.loads]
+        own = [i for i in group if i in seen]
         if not own:
             continue
         rush = view.inrush_a[own] @ view.on_line[own]
@@ -147,9 +151,13 @@ def peak_a(view: View, guard: EdgeGuard, setup: int) -> float:
 def whole_order(view: View) -> StartInOrder:
     """One order of switching on in which no breaker's band is reached and no step is too large.
 
-    Largest first; what alone is too much for a breaker comes last, one by one.
+    Largest first; what alone is too much for a breaker comes last, one by one. Of very many loads
+    each goes on by itself.
     """
     loads = sorted(view.places)
+    if len(loads) > MOST_ORDERED:
+        loads.sort(key=lambda i: (-float(view.inrush_a[i]), i))
+        return StartInOrder(tuple((view.layout.loads[i].id,) for i in loads))
     shared = [guard for guard in view.edge_guards if len(guard.loads) > 1]
     seen = np.zeros((len(view.layout.loads), len(shared)))
     for column, guard in enumerate(shared):
@@ -176,9 +184,7 @@ def whole_order(view: View) -> StartInOrder:
 def order_words(view: View, order: StartInOrder) -> str:
     """``Switch on in this order: key; fill, back; rim.``"""
     index = {load.id: i for i, load in enumerate(view.layout.loads)}
-    words = [
-        listed([load_name(view.layout, index[name]) for name in group]) for group in order.groups
-    ]
+    words = [listed([view.load_names[index[name]] for name in group]) for group in order.groups]
     shown = words if len(words) <= 6 else [*words[:5], f"then {len(words) - 5} more steps"]
     return f"Switch on in this order, a few seconds apart: {'; '.join(shown)}."
 
@@ -232,7 +238,7 @@ def _alone(view: View, board: int, found: Sequence[tuple[float, EdgeGuard, int, 
         peak,
         guard.edge_a,
         "A",
-        f"{load_name(view.layout, load)} draws about {amps(peak)} at switch-on; the {curve} "
+        f"{view.load_names[load]} draws about {amps(peak)} at switch-on; the {curve} "
         f"breaker of {place} {'trips' if sure else 'may trip'} at once from "
         f"{amps(guard.sure_a if sure else guard.edge_a)}.{more}",
         move_words(view, moves)

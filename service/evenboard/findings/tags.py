@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from evenboard.findings.finding import Where
 from evenboard.findings.judging import at
-from evenboard.findings.words import load_name, run_name
+from evenboard.findings.words import run_name
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -22,13 +22,13 @@ def tagged_pieces(view: View) -> Iterator[tuple[str, str, Where]]:
         if board.tag is not None:
             yield board.tag, f"Board {board.id}", at(view, index + 1)
         if board.feeder is not None and board.feeder.tag is not None:
-            name = run_name(layout, board=index)
+            name = run_name(view, board=index)
             yield board.feeder.tag, f"{name[:1].upper()}{name[1:]}", at(view, index + 1)
     for index, load in enumerate(layout.loads):
         node = 0 if load.board is None else load.board + 1
         where = at(view, node, outlet=load.outlet, load=index)
         if load.tag is not None:
-            yield load.tag, load_name(layout, index), where
+            yield load.tag, view.load_names[index], where
         if load.lead is not None and load.lead.tag is not None:
-            name = run_name(layout, load=index)
+            name = run_name(view, load=index)
             yield load.lead.tag, f"{name[:1].upper()}{name[1:]}", where

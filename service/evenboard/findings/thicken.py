@@ -164,7 +164,7 @@ def thicken_words(view: View, actions: Sequence[Resize]) -> str:
     for action in actions:
         ref = _ref_of(view, action)
         run = run_of(view, ref)
-        name = run_name(view.layout, board=ref.board, load=ref.load)
+        name = run_name(view, board=ref.board, load=ref.load)
         if action.csa_mm2 is not None and run is not None:
             parts.append(f"{size_name(run, action.csa_mm2)} for {name}")
         elif action.r_ohm_per_km is not None:

@@ -28,6 +28,7 @@ from evenboard.findings.loadflow import load_parts, node_parts
 from evenboard.findings.plugs import Place, guarding, outlet_figures, rcd_figures
 from evenboard.findings.runs import feeder_figures, lead_figures
 from evenboard.findings.starting import EdgeGuard, edge_guards, groups, inrush_a, whole_order
+from evenboard.findings.words import load_names
 
 __all__ = ["View"]
 
@@ -122,6 +123,11 @@ class View(Arrays):
             for index, load in enumerate(self.layout.loads)
             if load.board is not None and load.outlet is not None
         }
+
+    @cached_property
+    def load_names(self) -> tuple[str, ...]:
+        """What to call each load."""
+        return load_names(self.layout)
 
     @cached_property
     def outlet_at(self) -> dict[Place, Outlet]:

@@ -28,7 +28,6 @@ from evenboard.findings.words import (
     board_name,
     counted,
     line_of,
-    load_name,
     number,
 )
 
@@ -96,7 +95,7 @@ def _board_drop(view: View, node: int, setup: int, limit: float) -> Finding:
     told = ""
     if behind:
         last = int(max(behind, key=lambda i: view.load_drop_pct[setup, i]))
-        told = f" {load_name(view.layout, last)} gets "
+        told = f" {view.load_names[last]} gets "
         told += f"{number(float(view.solution.load_voltage_v[setup, last]), 0)} V."
     return Finding(
         "voltage-drop",
@@ -137,7 +136,7 @@ def _lead_drop(
         value,
         limit,
         "%",
-        f"{load_name(view.layout, index)} is {number(value)} % down at the end of its "
+        f"{view.load_names[index]} is {number(value)} % down at the end of its "
         f"lead{in_setup(view, setup)}, at "
         f"{number(float(view.solution.load_voltage_v[setup, index]), 0)} V; {number(limit)} % "
         f"allowed.{more}",
@@ -182,7 +181,7 @@ def low_voltage_at_load(view: View) -> Iterator[Finding]:
             voltage,
             low,
             "V",
-            f"{load_name(view.layout, index)} gets {number(voltage, 0)} V{in_setup(view, setup)}; "
+            f"{view.load_names[index]} gets {number(voltage, 0)} V{in_setup(view, setup)}; "
             f"it wants {number(low, 0)} V at least.{more}",
             f"{sentence(thicken_words(view, actions))}."
             if actions
@@ -284,8 +283,8 @@ def colour_shift(view: View) -> Iterator[Finding]:
         apart,
         MIRED_LIMIT,
         "mired",
-        f"{load_name(view.layout, warm)} burns at {number(float(kelvin[warm]), 0)} K, "
-        f"{load_name(view.layout, cool)} at {number(float(kelvin[cool]), 0)} "
+        f"{view.load_names[warm]} burns at {number(float(kelvin[warm]), 0)} K, "
+        f"{view.load_names[cool]} at {number(float(kelvin[cool]), 0)} "
         f"K{in_setup(view, setup)}: {number(apart, 0)} mired apart by cable alone.",
         f"{sentence(thicken_words(view, actions))}, or keep the two out of one frame."
         if actions

@@ -5,8 +5,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from evenboard.electrics.layout import Layout, Load, Run
+from evenboard.electrics.layout import Layout, Run
+
+if TYPE_CHECKING:
+    from evenboard.findings.view import View
 
 __all__ = [
     "amps",
@@ -14,7 +18,7 @@ __all__ = [
     "counted",
     "line_of",
     "listed",
-    "load_name",
+    "load_names",
     "number",
     "outlet_name",
     "run_name",
@@ -66,13 +70,15 @@ def line_name(layout: Layout, node: int, line: int) -> str:
     return layout.boards[node - 1].line_name(line)
 
 
-def load_name(layout: Layout, index: int) -> str:
-    """A load's name; with its id where several share the name, and the number of like ones."""
-    load: Load = layout.loads[index]
-    name = load.name or load.id
-    if Counter((other.name or other.id) for other in layout.loads)[name] > 1:
-        name = f"{name} ({load.id})"
-    return f"{load.count} x {name}" if load.count > 1 else name
+def load_names(layout: Layout) -> tuple[str, ...]:
+    """Each load's name; with its id where several share the name, and the number of like ones."""
+    plain = [load.name or load.id for load in layout.loads]
+    shared = Counter(plain)
+    names = []
+    for load, name in zip(layout.loads, plain, strict=True):
+        told = f"{name} ({load.id})" if shared[name] > 1 else name
+        names.append(f"{load.count} x {told}" if load.count > 1 else told)
+    return tuple(names)
 
 
 def outlet_name(layout: Layout, board: int, outlet: str, *, alone: bool = False) -> str:
@@ -87,13 +93,13 @@ def outlet_name(layout: Layout, board: int, outlet: str, *, alone: bool = False)
     return name if alone or len(layout.boards) == 1 else f"{name} on {layout.boards[board].id}"
 
 
-def run_name(layout: Layout, *, board: int | None = None, load: int | None = None) -> str:
+def run_name(view: View, *, board: int | None = None, load: int | None = None) -> str:
     """A run of cable: ``the feeder of main``, ``the lead of key``."""
     if load is not None:
-        return f"the lead of {load_name(layout, load)}"
+        return f"the lead of {view.load_names[load]}"
     if board is None:
         raise ValueError("a run belongs to a board or to a load")
-    return f"the feeder of {layout.boards[board].id}"
+    return f"the feeder of {view.layout.boards[board].id}"
 
 
 def size_name(run: Run, csa_mm2: float) -> str:
