@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from typing import Any
 
 from flask import Response
 
@@ -17,6 +18,7 @@ from evenboard.api.state import current_catalogue
 from evenboard.balance import (
     NOTICE,
     PHASE_TABLE_HEAD,
+    Balance,
     balance,
     balance_document,
     common_types,
@@ -24,7 +26,7 @@ from evenboard.balance import (
 )
 from evenboard.electrics.layout import Layout
 
-__all__ = ["blueprint"]
+__all__ = ["CSV", "JSON", "balance_answer", "balanced", "blueprint", "phase_table_answer"]
 
 JSON, CSV = "application/json", "text/csv"
 
@@ -44,25 +46,31 @@ def post_balance(layout: Layout) -> Response:
     wrong with a remedy. Nothing is stored. `Accept: text/csv` gives the phase table.
     """
     form = wanted((JSON, CSV))
-    catalogue = current_catalogue()
-    result = balance(layout, common=common_types(catalogue, layout))
-    if form == CSV:
-        return _table(phase_table(result))
-    return as_json(
-        {
-            **balance_document(result),
-            "engine_version": ENGINE_VERSION,
-            "catalogue_version": catalogue.version,
-            "notice": NOTICE,
-        }
-    )
+    result = balanced(layout)
+    return phase_table_answer(result) if form == CSV else as_json(balance_answer(result))
 
 
-def _table(rows: list[tuple[str | float | None, ...]]) -> Response:
+def balanced(layout: Layout) -> Balance:
+    """The balance of a layout, with the room left counted in the catalogue's common types."""
+    return balance(layout, common=common_types(current_catalogue(), layout))
+
+
+def balance_answer(result: Balance) -> dict[str, Any]:
+    """A balance with what every computed answer carries."""
+    return {
+        **balance_document(result),
+        "engine_version": ENGINE_VERSION,
+        "catalogue_version": current_catalogue().version,
+        "notice": NOTICE,
+    }
+
+
+def phase_table_answer(result: Balance) -> Response:
+    """The phase table of a balance, for a spreadsheet."""
     text = io.StringIO()
     table = csv.writer(text)
     table.writerow(PHASE_TABLE_HEAD)
-    table.writerows([_cell(cell) for cell in row] for row in rows)
+    table.writerows([_cell(cell) for cell in row] for row in phase_table(result))
     response = Response(text.getvalue(), content_type=f"{CSV}; charset=utf-8; header=present")
     response.headers["Cache-Control"] = "no-store"
     return response

@@ -247,7 +247,7 @@ class LayoutSchema(Schema):
     def load(self, data: Any, **_: Any) -> Layout:
         """The resolved layout of a body. Raises ``LayoutInvalid`` with the faults of both kinds."""
         try:
-            layout = resolve(data, current_catalogue(), loose=self.loose)
+            layout = resolve(self.layout_of(data), current_catalogue(), loose=self.loose)
         except LayoutInvalid as error:
             meaning = error.faults
         else:
@@ -257,6 +257,11 @@ class LayoutSchema(Schema):
         if found:
             raise LayoutInvalid(found)
         return layout
+
+    @staticmethod
+    def layout_of(data: Any) -> Any:
+        """What of the body describes the layout: here all of it."""
+        return data
 
 
 def _merged(meaning: Iterable[Fault], shape: Iterable[Fault]) -> list[Fault]:
