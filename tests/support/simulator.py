@@ -16,7 +16,7 @@ __all__ = ["commands", "simulated"]
 MODEL = {"constant-power": 1, "constant-impedance": 2, "tungsten": 4, "constant-current": 5}
 
 
-def commands(layout: Layout, setup: int) -> list[str]:
+def commands(layout: Layout, setup: int, tolerance: float = 1e-13) -> list[str]:
     """The script that builds and solves one set-up of a layout."""
     supply = layout.supply
     source = supply.source_impedance
@@ -48,9 +48,7 @@ def commands(layout: Layout, setup: int) -> list[str]:
             bus = f"plug{index}"
         script.append(_load(index, load, bus))
     script += [
-        "set voltagebases=[0.4]",
-        "calcvoltagebases",
-        "set tolerance=1e-13",
+        f"set tolerance={tolerance}",
         "set maxiterations=2000",
         "set controlmode=off",
         "solve mode=snap",

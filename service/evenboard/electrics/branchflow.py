@@ -8,6 +8,8 @@ no solution is marked as such. With floating neutrals their potentials F join th
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from evenboard.electrics.branchstate import BranchState, tolerance_v
@@ -18,10 +20,10 @@ from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray
 
 __all__ = ["branch_state"]
 
-_FIRST_CHECK = 3
+_FIRST_CHECK = 2
 _FIXED_POINT_STEPS = 40
 _SWEEP_STEPS = 400
-_SWEEP_SHARE = 0.05
+_ROW_SHARE = 0.05
 _NEWTON_STEPS = 30
 
 
@@ -58,21 +60,27 @@ def _earthed(net: Network, scale: FloatArray) -> BranchState:
     drawn = scale * branches.coefficient
     order = branches.exponent - 2.0
     is_dense = isinstance(tree, DenseTree)
-    limit = tolerance_v(net) * (1.0 if is_dense else _SWEEP_SHARE)
+    limit = tolerance_v(net)
     voltage = start_v - tree.drop_v(drawn * (start_v * np.abs(start_v) ** order))
     change = voltage - start_v
+    last = math.inf
     for step in range(1, _FIXED_POINT_STEPS if is_dense else _SWEEP_STEPS):
         before = voltage
         voltage = start_v - tree.drop_v(drawn * (voltage * np.abs(voltage) ** order))
-        if step >= _FIRST_CHECK:
-            change = voltage - before
-            flat = change.ravel()
-            if np.vdot(flat, flat).real <= limit * limit:  # no row moves: the common end
-                break
-    done = np.abs(change).max(axis=1, initial=0.0) <= limit
-    if not done.all() and is_dense:
-        late = np.flatnonzero(~done)
-        voltage[late], done[late] = _newton(net, drawn[late])
+        if step < _FIRST_CHECK:
+            continue
+        change = voltage - before
+        size = math.sqrt(np.vdot(change, change).real)
+        # A step gains the factor that the last one did: what is left is a geometric series.
+        if size * size <= limit * (last - size) and step > _FIRST_CHECK:
+            done = np.ones(len(scale), dtype=np.bool_)
+            break
+        last = size
+    else:
+        done = np.abs(change).max(axis=1, initial=0.0) <= _ROW_SHARE * limit
+        if is_dense:
+            late = np.flatnonzero(~done)
+            voltage[late], done[late] = _newton(net, drawn[late])
     current = drawn * (voltage * np.abs(voltage) ** order)
     if not done.all():
         voltage[~done] = 0.0

@@ -12,8 +12,8 @@ from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray
 __all__ = ["BranchState", "admittance_s", "tolerance_v"]
 
 _TOLERANCE = 2e-10
-"""Largest last step over the supply voltage. The fixed point is left to Newton's method where a
-step gains less than a factor of 0.57, so that the error left is below 1e-9 wherever this is met."""
+"""Largest error left over the supply voltage, by the rate at which the steps shrink; of methods
+that shrink faster than any rate, the largest last step."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,7 +30,7 @@ class BranchState:
 
 
 def tolerance_v(net: Network) -> float:
-    """Largest last step of a branch voltage with which a row counts as solved.
+    """Largest error of a branch voltage with which a row counts as solved.
 
     Parameters
     ----------
@@ -40,11 +40,11 @@ def tolerance_v(net: Network) -> float:
     Returns
     -------
     float
-        Step. [V]
+        Error. [V]
 
     References
     ----------
-    .. [1] Chosen so that the error left is below 1e-9 of the supply voltage.
+    .. [1] Chosen to keep the promise of 1e-9 of the supply voltage.
     """
     return _TOLERANCE * net.layout.supply.voltage_v
 

@@ -38,16 +38,15 @@ _NUMBERS = attrgetter(
     "third_harmonic_pct",
     "rated_voltage_v",
 )
-_WORDS = attrgetter("displacement", "load_model", "connection", "dimmer")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Draws:
     """Per load, all shapes (L,): what one of its branches draws with everything at full.
 
-    The fundamental is ``coefficient * |U|**exponent / conj(U)``; ``triplen`` and ``rest`` are over
-    its magnitude. ``filament_v`` is the supply voltage at which a lamp burns as rated (above its
-    rated voltage where it is dimmed), NaN for what is no lamp or is dimmed out;
+    The fundamental is ``coefficient * |U|**exponent / conj(U)``; ``triplen``, ``rest`` and the true
+    ``rms`` are over its magnitude. ``filament_v`` is the supply voltage at which a lamp burns as
+    rated (above its rated voltage where it is dimmed), NaN for what is no lamp or is dimmed out;
     ``has_lamps`` says if any is one.
     """
 
@@ -55,6 +54,7 @@ class Draws:
     exponent: FloatArray
     triplen: FloatArray
     rest: FloatArray
+    rms: FloatArray
     filament_v: FloatArray
     has_lamps: bool
 
@@ -65,18 +65,21 @@ class Draws:
             self.exponent[load],
             self.triplen[load],
             self.rest[load],
+            self.rms[load],
             self.filament_v[load],
             self.has_lamps,
         )
 
 
-def draws(loads: Sequence[Load]) -> Draws:
+def draws(loads: Sequence[Load], *, has_three_phase: bool = True) -> Draws:
     """What each load draws per branch, by its own model.
 
     Parameters
     ----------
     loads : sequence of Load
         The loads.
+    has_three_phase : bool
+        Whether any load may be a star or a delta; False saves the look.
 
     Returns
     -------
@@ -95,37 +98,40 @@ def draws(loads: Sequence[Load]) -> Draws:
     count_of = len(loads)
     numbers = np.fromiter(chain.from_iterable(map(_NUMBERS, loads)), np.float64, 7 * count_of)
     power_w, count, dimmed_to, factor, cosine, third_pct, rated_v = numbers.reshape(count_of, 7).T
-    words = list(zip(*map(_WORDS, loads), strict=True)) or [(), (), (), ()]
-    displacement, model, connection, dimmer = words
-    sign = np.fromiter(map(_SIGN.__getitem__, displacement), np.float64, count_of)
-    exponent = np.fromiter(map(VOLTAGE_EXPONENT.__getitem__, model), np.float64, count_of)
+    sign = np.array([_SIGN[load.displacement] for load in loads])
+    exponent = np.array([VOLTAGE_EXPONENT[load.load_model] for load in loads])
+    if not (factor.min(initial=1.0) > 0.0 and cosine.min(initial=1.0) > 0.0):
+        _refuse(loads)
     square = cosine * cosine
+    angle = np.sqrt(np.maximum(1.0 / square - 1.0, 0.0))
+    tangent = sign * angle
     triplen = third_pct * 0.01
-    rest_square = square / (factor * factor) - 1.0 - triplen * triplen
-    sound = (rest_square >= -_SLACK) & (factor > 0.0) & (cosine <= 1.0)
-    sound &= (sign != 0.0) | (cosine == 1.0)
+    rms_square = square / (factor * factor)
+    rest_square = rms_square - 1.0 - triplen * triplen
+    sound = (rest_square >= -_SLACK) & (cosine <= 1.0) & (np.abs(tangent) == angle)
     if not sound.all():
-        _refuse([load for load, is_sound in zip(loads, sound, strict=True) if not is_sound])
-    tangent = sign * np.sqrt(1.0 / square - 1.0)
+        _refuse(loads)
     rest = np.sqrt(np.maximum(rest_square, 0.0))
-    if "phase-cut" in dimmer:
-        _chop([i for i, load in enumerate(loads) if is_phase_cut(load)], dimmed_to, exponent,
-              tangent, triplen, rest)  # fmt: skip
+    rms = np.sqrt(rms_square)
+    cut = [i for i, load in enumerate(loads) if load.dimmer == "phase-cut" and is_phase_cut(load)]
+    if cut:
+        _chop(cut, dimmed_to, exponent, tangent, triplen, rest, rms)
     power_w = power_w * count * dimmed_to
-    if "star" in connection or "delta" in connection:
-        power_w = power_w / np.array([_BRANCHES[each] for each in connection])
+    if has_three_phase:
+        power_w = power_w / np.array([_BRANCHES[load.connection] for load in loads])
         # A delta's triplens circulate inside it.
-        triplen = triplen * [each != "delta" for each in connection]
+        triplen = triplen * np.array([load.connection != "delta" for load in loads])
     coefficient = np.empty(count_of, dtype=np.complex128)
     coefficient.real = power_w / rated_v**exponent
     coefficient.imag = coefficient.real * tangent
     filament_v = np.full(count_of, np.nan)
-    has_lamps = "tungsten" in model
+    lamps = exponent == POWER_EXPONENT.value
+    has_lamps = bool(lamps.any())
     if has_lamps:
-        lamps = (exponent == POWER_EXPONENT.value) & (dimmed_to > 0.0)
+        lamps &= dimmed_to > 0.0
         # A dimmed filament gets the voltage at which it takes the dimmed power.
         filament_v[lamps] = rated_v[lamps] * dimmed_to[lamps] ** (-1.0 / POWER_EXPONENT.value)
-    return Draws(coefficient, exponent, triplen, rest, filament_v, has_lamps)
+    return Draws(coefficient, exponent, triplen, rest, rms, filament_v, has_lamps)
 
 
 def floor_v(loads: Sequence[Load]) -> FloatArray:
@@ -166,6 +172,7 @@ def _chop(
     tangent: FloatArray,
     triplen: FloatArray,
     rest: FloatArray,
+    rms: FloatArray,
 ) -> None:
     """Put the chopped current's figures in place, for the loads on a phase-cut dimmer."""
     chopped = phase_cut(firing_angle_rad(dimmed_to[cut] ** (2.0 / exponent[cut])))
@@ -173,10 +180,12 @@ def _chop(
     tangent[cut] = chopped.fundamental.imag / np.maximum(chopped.fundamental.real, _TINY)
     triplen[cut] = chopped.triplen / size
     rest[cut] = chopped.rest / size
+    rms[cut] = chopped.rms / size
 
 
-def _refuse(suspects: list[Load]) -> None:
-    for load in suspects:
+def _refuse(loads: Sequence[Load]) -> None:
+    """Name the first load whose figures contradict each other by more than rounding."""
+    for load in loads:
         fault = contradiction(
             load.power_factor, load.displacement_factor, load.displacement, load.third_harmonic_pct
         )

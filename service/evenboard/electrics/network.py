@@ -11,23 +11,30 @@ from __future__ import annotations
 import cmath
 import math
 from dataclasses import dataclass
+from functools import cache
+from operator import attrgetter
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from evenboard.electrics.conductor import line_and_neutral_ohm
 from evenboard.electrics.draw import draws, floor_v
-from evenboard.electrics.layout import NEUTRAL, Layout, Load, Run, Supply
+from evenboard.electrics.layout import NEUTRAL, Board, Layout, Load, Run, Supply
 from evenboard.electrics.pathtree import PathTree, Wiring, path_tree
 from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray
 
-__all__ = ["EARTHED", "Branches", "IntArray", "Network", "line_angles_rad", "network"]
+__all__ = ["EARTHED", "FIFTH", "Branches", "IntArray", "Network", "line_angles_rad", "network"]
 
 IntArray = NDArray[np.intp]
 
 EARTHED = -1
 """Mark of a branch or node whose neutral is connected to the source, or that uses none."""
 
+FIFTH = 5
+"""Harmonics that are neither fundamental nor triplen are added as if all were of this order."""
+_THIRD = 3
+_HAS_NEUTRAL = attrgetter("type.neutral")
 _CONDUCTORS = NEUTRAL + 1
 _SIGNS = np.array(
     [
@@ -53,7 +60,9 @@ class Branches:
     ``load`` indexes the layout's loads. A branch sits at ``node`` between the conductors ``first``
     (a line) and ``second`` (a line or the neutral), with ``open_circuit_v`` across it (complex)
     when nothing is on. It draws the fundamental ``coefficient * |U|**exponent / conj(U)``, times
-    ``triplen`` and ``rest`` in harmonics; ``has_harmonics`` says whether any branch distorts.
+    ``triplen`` and ``rest`` in harmonics and ``rms`` in all; ``has_harmonics`` says whether any
+    branch distorts. ``third`` and ``fifth`` are unit phasors of those orders, from the angle of the
+    open-circuit voltage.
     ``island`` indexes the floating neutrals, :data:`EARTHED` elsewhere; ``floor_v`` is the voltage
     below which, on a floating neutral, a branch is an impedance: there electronics starve and a
     filament is cold.
@@ -68,7 +77,10 @@ class Branches:
     exponent: FloatArray
     triplen: FloatArray
     rest: FloatArray
+    rms: FloatArray
     has_harmonics: bool
+    third: ComplexArray
+    fifth: ComplexArray
     island: IntArray
     floor_v: FloatArray
 
@@ -158,9 +170,7 @@ class _Assembly:
         self.opened_at = opened_at
         supply = layout.supply
         self.frequency_hz = supply.frequency_hz
-        source_v = [cmath.rect(supply.voltage_v, angle) for angle in line_angles_rad(supply)]
-        source_v += [0j] * (_CONDUCTORS - len(source_v))
-        self.source_v = np.array(source_v)
+        self.turns = _turns(line_angles_rad(supply))
         self.islands = 0
         self.load: list[int] = []
         self.place: list[int] = []
@@ -219,10 +229,7 @@ class _Assembly:
     def _plug(self) -> None:
         """Give every load that can draw current its branches."""
         boards = self.layout.boards
-        without = [
-            frozenset([o.type.id for o in board.outlets if not o.type.neutral]) for board in boards
-        ]
-        is_plain = [board.neutral and not w for board, w in zip(boards, without, strict=True)]
+        is_plain = [b.neutral and all(map(_HAS_NEUTRAL, b.outlets)) for b in boards]
         load_of, place_of = self.load, self.place
         for index, load in enumerate(self.layout.loads):
             board, lines = load.board, load.supply_lines
@@ -232,12 +239,13 @@ class _Assembly:
                 load_of.append(index)
                 place_of.append(_place(board + 1, lines[0], NEUTRAL))
             else:
-                self._connect(index, load, board + 1, load.outlet in without[board])
+                self._connect(index, load, boards[board], board + 1)
 
-    def _connect(self, index: int, load: Load, node: int, outlet_without: bool) -> None:
+    def _connect(self, index: int, load: Load, board: Board, node: int) -> None:
         """Branches of a load with a lead, on several lines, or where a neutral may be missing."""
         pairs, lead = _pairs(load), load.lead
-        lacks = not self.has_neutral[node] or outlet_without
+        outlet = None if load.outlet is None else board.outlet(load.outlet)
+        lacks = not board.neutral or (outlet is not None and not outlet.type.neutral)
         lacks = lacks or (lead is not None and not lead.neutral_connected)
         private = lacks and pairs[0][1] == NEUTRAL
         if private and len(pairs) == 1:
@@ -266,10 +274,10 @@ class _Assembly:
         place = np.array(self.place, dtype=np.intp)
         node, pair = place >> 4, place & 15
         first, second = pair >> 2, pair & 3
-        open_circuit_v = self.source_v[first] - self.source_v[second]
+        open_circuit_v = self.turns.first[pair] * self.layout.supply.voltage_v
         if not open_circuit_v.all():
             raise ValueError("a load sits on a line that the supply does not have")
-        drawn = draws(loads)
+        drawn = draws(loads, has_three_phase=bool(self.triples))
         own = drawn if len(load) == len(loads) and not self.triples else drawn.of(load)
         node_island = np.array(self.island, dtype=np.intp)
         island, floors = np.full(len(load), EARTHED, dtype=np.intp), np.zeros(len(load))
@@ -282,7 +290,7 @@ class _Assembly:
             sign[list(self.private), NEUTRAL] = 0.0
         return Network(
             layout=self.layout,
-            source_v=self.source_v,
+            source_v=self.turns.source * self.layout.supply.voltage_v,
             impedance_ohm=self.impedance_ohm,
             present=self.present,
             node_island=node_island,
@@ -297,7 +305,10 @@ class _Assembly:
                 exponent=own.exponent,
                 triplen=own.triplen,
                 rest=own.rest,
+                rms=own.rms,
                 has_harmonics=bool(own.rest.any() or own.triplen.any()),
+                third=self.turns.third[pair],
+                fifth=self.turns.fifth[pair],
                 island=island,
                 floor_v=floors,
             ),
@@ -322,6 +333,26 @@ class _Assembly:
             blocks=self.block_branches,
             block_ohm=self.block_ohm,
         )
+
+
+class _Turns(NamedTuple):
+    """Phasors at a source of one volt: of each conductor, (4,), and by pair ``first * 4 + second``,
+    the voltage between the two and unit phasors of its third and fifth harmonic, (16,) each."""
+
+    source: ComplexArray
+    first: ComplexArray
+    third: ComplexArray
+    fifth: ComplexArray
+
+
+@cache
+def _turns(angles_rad: tuple[float, ...]) -> _Turns:
+    source = np.zeros(_CONDUCTORS, dtype=np.complex128)
+    source[: len(angles_rad)] = [cmath.rect(1.0, angle) for angle in angles_rad]
+    between = (source[:, None] - source).ravel()
+    size = np.abs(between)
+    unit = np.divide(between, size, out=np.zeros_like(between), where=size > 0.0)
+    return _Turns(source, between, unit**_THIRD, unit**FIFTH)
 
 
 def _place(node: int, first: int, second: int) -> int:

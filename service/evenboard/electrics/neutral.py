@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike
 
 from evenboard.electrics.branchflow import branch_state
 from evenboard.electrics.layout import NEUTRAL, Layout
-from evenboard.electrics.network import line_angles_rad, network
-from evenboard.electrics.powerflow import FIFTH, scale_of, solution_of
+from evenboard.electrics.network import FIFTH, line_angles_rad, network
+from evenboard.electrics.powerflow import scale_of, solution_of
 from evenboard.electrics.solution import BoolArray, FloatArray, Solution
 
 __all__ = [

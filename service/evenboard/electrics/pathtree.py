@@ -59,7 +59,7 @@ class DenseTree:
         neutral_ohm = (neutral_path * impedance[:, NEUTRAL]) @ neutral_path.T
         lines, neutral = sign[:, :NEUTRAL], sign[:, NEUTRAL]
         matrix: ComplexArray = line_ohm.take(both) * (lines @ lines.T)
-        matrix += neutral_ohm.take(both) * (neutral[:, None] * neutral)
+        matrix += neutral_ohm.take(both) * np.outer(neutral, neutral)
         if wiring.lead_ohm is not None:
             matrix.ravel()[:: count + 1] += wiring.lead_ohm
         for own, block_ohm in zip(wiring.blocks, wiring.block_ohm, strict=True):

@@ -18,12 +18,9 @@ from evenboard.electrics.tungsten import (
     RATED_COLOUR_TEMPERATURE,
 )
 
-__all__ = ["FIFTH", "scale_of", "solution_of", "solve"]
+__all__ = ["scale_of", "solution_of", "solve"]
 
 _Number = TypeVar("_Number", np.float64, np.complex128)
-
-FIFTH = 5
-"""Harmonics that are neither fundamental nor triplen are added as if all were of this order."""
 
 
 def solve(layout: Layout) -> Solution:
@@ -107,12 +104,8 @@ def solution_of(net: Network, on: BoolArray, state: BranchState) -> Solution:
     power = state.voltage_v * np.conj(fundamental)
     size = np.abs(state.voltage_v) * on[:, branches.load]
     strength = np.abs(fundamental)
-    if branches.has_harmonics:
-        triplen, rest = strength * branches.triplen, strength * branches.rest
-        rms = np.sqrt(strength**2 + triplen**2 + rest**2)
-    else:
-        triplen = rest = np.zeros_like(strength)
-        rms = strength
+    triplen, rest = strength * branches.triplen, strength * branches.rest
+    rms = strength * branches.rms
     inflow = _inflow(net, fundamental, triplen, rest)
 
     into_neutral = fundamental * (branches.second == NEUTRAL)
@@ -130,7 +123,7 @@ def solution_of(net: Network, on: BoolArray, state: BranchState) -> Solution:
         converged=state.converged,
         voltage_v=_node_voltage(net, state, inflow),
         inflow=inflow,
-        loss_w=(inflow.rms_a**2 * net.impedance_ohm.real).sum(axis=2),
+        loss_w=_loss_w(net, inflow),
         load_voltage_v=real[0],
         load_current_a=real[1],
         load_fundamental_a=phasor[0],
@@ -158,12 +151,9 @@ def _inflow(net: Network, fundamental: ComplexArray, triplen: FloatArray, rest: 
         flow = tree.inflow_a(fundamental)
         return Flow(flow, np.zeros(flow.shape), np.zeros_like(flow))
     rows = len(fundamental)
-    turn = branches.open_circuit_v / np.abs(branches.open_circuit_v)
-    third = turn * turn * turn
     to_neutral = branches.second == NEUTRAL
-    flow = tree.inflow_a(
-        np.concatenate((fundamental, rest * (third * turn * turn), triplen * (third * to_neutral)))
-    )
+    parts = (fundamental, rest * branches.fifth, triplen * (branches.third * to_neutral))
+    flow = tree.inflow_a(np.concatenate(parts))
     # Triplens of line-to-neutral loads are in phase on three lines and opposed on two legs. Those
     # of line-to-line loads are added to both their lines in full, which is the safe side.
     triplen_flow = np.abs(flow[2 * rows :])
@@ -174,6 +164,16 @@ def _inflow(net: Network, fundamental: ComplexArray, triplen: FloatArray, rest: 
                 own = triplen * ((branches.first == first) & (branches.second == second))
                 triplen_flow += np.abs(tree.inflow_a(own.astype(np.complex128)))
     return Flow(flow[:rows], triplen_flow, flow[rows : 2 * rows])
+
+
+def _loss_w(net: Network, inflow: Flow) -> FloatArray:
+    """What all parts of the currents lose in each node's feeder, (S, N)."""
+    fundamental, rest = inflow.fundamental_a, inflow.rest_a
+    square = fundamental.real**2 + fundamental.imag**2
+    if net.branches.has_harmonics:
+        square += inflow.triplen_a**2 + rest.real**2 + rest.imag**2
+    loss: FloatArray = (square * net.impedance_ohm.real).sum(axis=2)
+    return loss
 
 
 def _node_voltage(net: Network, state: BranchState, inflow: Flow) -> ComplexArray:
@@ -200,8 +200,7 @@ def _three_phase(
     branches = net.branches
     loads = branches.load[at[:, 0]]
     size, fundamental, triplen, rest, power = (values[:, at] for values in branch)
-    turn = branches.open_circuit_v[at]
-    rest = rest * (turn / np.abs(turn)) ** FIFTH
+    rest = rest * branches.fifth[at]
     is_delta = (branches.second[at] != NEUTRAL).all(axis=1)
     line = np.where(is_delta[:, None], fundamental - np.roll(fundamental, 1, axis=2), fundamental)
     rest = np.abs(np.where(is_delta[:, None], rest - np.roll(rest, 1, axis=2), rest))
