@@ -265,15 +265,15 @@ def largest_lamp_drop(view: View) -> Iterator[Finding]:
     node = 0 if view.root is None else view.root + 1
     rating = float(view.line_rating_a[node])
     limit = view.limits.spread_pct
+    even = view.spread_pct[:, node] <= limit
     # A load's dropping out moves a line by no more than its own current, but for what the changed
     # voltages do to the others: the exact answer is only asked for where that could matter.
     reach = view.spread_a[:, node] + view.solution.load_current_a.max(axis=1)
-    if over(view, reach, NEAR_SHARE * rating * limit / 100.0) is None:
+    if over(view, np.where(even, reach, 0.0), NEAR_SHARE * rating * limit / 100.0) is None:
         return
     drop = view.drop_out
     share = 100.0 * np.where(drop.is_solved, drop.spread_a, 0.0) / rating
-    planned = view.spread_pct[:, node]
-    judged = np.where(planned > limit, 0.0, share.max(axis=1))
+    judged = np.where(even, share.max(axis=1), 0.0)
     worst = over(view, judged, limit)
     if worst is None:
         return
