@@ -27,7 +27,7 @@ from schemathesis.specs.openapi.checks import (
 from evenboard.api import create_app
 from support.desk import desk_headers
 
-EXAMPLES = 15
+EXAMPLES = 10
 # Not among them: that sound data is accepted, since a body may have a sound shape and no meaning.
 CHECKS = [
     not_a_server_error,

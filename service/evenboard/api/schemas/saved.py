@@ -216,8 +216,9 @@ class ChangeSchema(_ChangeFields):  # type: ignore[valid-type, misc]
                 wrong[name] = error.messages
         for name in data.keys() - {"op", *NEEDS[op]}:
             wrong[name] = [f"There is no {name} in {op}; it has {', '.join(NEEDS[op])}."]
-        if op == "swap" and data.get("load") == data.get("with"):
-            wrong.setdefault("with", [f"This is {quoted(data['with'])} again: two loads swap."])
+        other = data.get("with")
+        if op == "swap" and other is not None and data.get("load") == other:
+            wrong.setdefault("with", [f"This is {quoted(other)} again: two loads swap."])
         if wrong:
             raise ma.ValidationError(wrong)
 
