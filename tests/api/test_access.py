@@ -84,6 +84,7 @@ def path_of(rule: Rule, callers: Callers) -> str:
 
 SOUND: dict[str, dict[str, Any]] = {
     "/v1/layouts/<layout_id>/changes": {"changes": [{"op": "burning", "was": None, "to": None}]},
+    "/v1/layouts/<layout_id>/readings": {"phases": {"L1": 8.7}},
 }
 """Sound bodies of what a link may post, so that a stranger's is not refused for its faults."""
 

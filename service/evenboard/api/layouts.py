@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
 from typing import Any
 
 from flask import Response, request, url_for
@@ -14,7 +13,7 @@ from evenboard.api.answer import json_bytes
 from evenboard.api.etag import IF_MATCH, TAGGED, require_match, tag, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
 from evenboard.api.lists import PAGE
-from evenboard.api.paging import keyed_page
+from evenboard.api.paging import keyed_page, moment_key, moment_of_key
 from evenboard.api.problem import Problem
 from evenboard.api.saved_layout import (
     ALL,
@@ -66,8 +65,10 @@ def saved_layouts(query: dict[str, Any]) -> Response:
         asked["order_ref"] = who.order_ref
     with state().store.reading() as session:
         part = keyed_page(
-            lambda last, limit: layouts.listing(session, limit=limit, after=_place(last), **asked),
-            lambda saved: f"{saved.created_at.isoformat()}|{saved.id}",
+            lambda last, limit: layouts.listing(
+                session, limit=limit, after=moment_of_key(last), **asked
+            ),
+            lambda saved: moment_key(saved.created_at, saved.id),
             query.get("limit") or PAGE,
             query.get("cursor"),
             asked,
@@ -76,17 +77,6 @@ def saved_layouts(query: dict[str, Any]) -> Response:
     for item in items:
         del item["body"]
     return tagged(json_bytes({"items": items, "next_cursor": part.next_cursor}))
-
-
-def _place(last: str | None) -> tuple[datetime, str] | None:
-    if last is None:
-        return None
-    at, _, layout_id = last.partition("|")
-    try:
-        return datetime.fromisoformat(at).astimezone(UTC), layout_id
-    except ValueError:
-        fault = {"parameter": "cursor", "detail": "This is no cursor of this list."}
-        raise Problem(422, fault["detail"], kind="invalid-query", errors=[fault]) from None
 
 
 @blueprint.post("/v1/layouts")

@@ -8,11 +8,12 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any, Generic, TypeVar
 
 from evenboard.api.problem import Problem
 
-__all__ = ["Page", "keyed_page", "page"]
+__all__ = ["Page", "keyed_page", "moment_key", "moment_of_key", "page"]
 
 Item = TypeVar("Item")
 
@@ -67,6 +68,22 @@ def keyed_page(
     found = fetch(last, limit + 1)
     more = len(found) > limit
     return Page(found[:limit], _write(mark, 0, key(found[limit - 1])) if more else None)
+
+
+def moment_key(at: datetime, name: str) -> str:
+    """The key of an item in a list that goes by time, and by name within a moment."""
+    return f"{at.isoformat()}|{name}"
+
+
+def moment_of_key(key: str | None) -> tuple[datetime, str] | None:
+    """What :func:`moment_key` made the key of; a 422 problem for another."""
+    if key is None:
+        return None
+    at, _, name = key.partition("|")
+    try:
+        return datetime.fromisoformat(at).astimezone(UTC), name
+    except (ValueError, OverflowError):
+        raise _refused("is no cursor of this list; take next_cursor as it came.") from None
 
 
 def _mark(question: Mapping[str, Any]) -> str:

@@ -13,6 +13,7 @@ from evenboard.api import (
     layouts,
     links,
     ops,
+    readings,
     regions,
 )
 from evenboard.api.spec import Blueprint
@@ -27,6 +28,7 @@ RESOURCES: tuple[Blueprint, ...] = (
     balance.blueprint,
     layouts.blueprint,
     changes.blueprint,
+    readings.blueprint,
     links.blueprint,
     keys.blueprint,
     audit.blueprint,
