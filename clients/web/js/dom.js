@@ -49,6 +49,9 @@ export const redraw = (host, ...children) => steady(host, () => host.replaceChil
 
 const find = (host, key) => host.querySelector(`[data-key="${CSS.escape(key)}"]`);
 
+/** A large figure with its unit. */
+export const big = (figure, unit) => [figure, h("span", { class: "unit" }, ` ${unit}`)];
+
 /** Ask a part for something: an event that bubbles up to the screen. */
 export function tell(node, type, detail) {
   node.dispatchEvent(new CustomEvent(type, { bubbles: true, detail }));

@@ -4,7 +4,8 @@
 export async function packed(layout, page = location.href) {
   const url = new URL(page);
   const bytes = new TextEncoder().encode(JSON.stringify(layout));
-  const squeezed = globalThis.CompressionStream ? await through(new CompressionStream("deflate-raw"), bytes) : null;
+  const squeezed = globalThis.CompressionStream
+    ? await through(new CompressionStream("deflate-raw"), bytes) : null;
   url.hash = `/open/${squeezed ? "z" : "p"}${base64(squeezed ?? bytes)}`;
   return url.href;
 }

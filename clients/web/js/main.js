@@ -1,6 +1,6 @@
 // The door: header, tabs, and which screen is shown.
 
-import { h, redraw } from "./dom.js";
+import { button, h, redraw } from "./dom.js";
 import { language, t } from "./text.js";
 import { keepTheme, setTheme, theme } from "./theme.js";
 import { worksheet } from "./worksheet.js";
@@ -80,16 +80,24 @@ function trouble(error) {
   };
 }
 
+// The address stays what it is: it says which screen this is.
+function skip(event) {
+  event.preventDefault();
+  main.focus();
+}
+
 function frame(name) {
-  const now = document.documentElement.dataset.theme;
+  const other = document.documentElement.dataset.theme === "night" ? "day" : "night";
+  const current = (id) => (id === name ? "page" : null);
   redraw(document.querySelector("header"),
-    h("a", { class: "skip", href: "#", on: { click: (event) => { event.preventDefault(); main.focus(); } } }, t("skip")),
-    h("a", { class: "home", href: "#/lamps", "aria-label": t("home") }, h("span", { class: "home-bars", "aria-hidden": "true" }, h("i"), h("i"), h("i")), t("name")),
-    h("a", { class: "quiet", href: "#/cautions", "aria-current": name === "cautions" ? "page" : null }, t("cautions.title")),
-    h("button", { type: "button", class: "quiet", "data-key": "theme", on: { click: () => { keepTheme(now === "night" ? "day" : "night"); frame(name); } } },
-      t(now === "night" ? "theme.day" : "theme.night")));
-  redraw(document.querySelector("nav"), [["lamps", "#/lamps"], ["board", "#/board"], ["hand-over", "#/hand-over"]].map(([id, href]) =>
-    h("a", { href, "aria-current": name === id ? "page" : null, "data-key": `tab:${id}` }, t(`tab.${id}`))));
+    h("a", { class: "skip", href: "#", on: { click: skip } }, t("skip")),
+    h("a", { class: "home", href: "#/lamps", "aria-label": t("home") },
+      h("span", { class: "home-bars", "aria-hidden": "true" }, h("i"), h("i"), h("i")), t("name")),
+    h("a", { class: "quiet", href: "#/cautions", "aria-current": current("cautions") }, t("cautions.title")),
+    button(t(other === "day" ? "theme.day" : "theme.night"), () => { keepTheme(other); frame(name); },
+      { class: "quiet", key: "theme" }));
+  redraw(document.querySelector("nav"), ["lamps", "board", "hand-over"].map((id) =>
+    h("a", { href: `#/${id}`, "aria-current": current(id), "data-key": `tab:${id}` }, t(`tab.${id}`))));
   undoKey();
 }
 

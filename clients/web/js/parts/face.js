@@ -1,7 +1,7 @@
 // The face of a board: rows as they are on the box, phases as columns, the bus of each phase
 // running down its column in the conductor's colour.
 
-import { h, redraw, tell } from "../dom.js";
+import { big, h, redraw, tell } from "../dom.js";
 import { amps, figure, outletName, plain } from "../format.js";
 import { ROWS } from "../layout.js";
 import { t } from "../text.js";
@@ -11,8 +11,9 @@ import { tag } from "./severity.js";
 /** Emits "outlet" with the outlet's id when one is tapped. */
 class Face extends HTMLElement {
   /**
-   * `lines`: [{own, line, reading, severity}], `old`: whether readings are out of date, `outlets`: [{outlet, held: [{name, what, off}], boards: [id], reading,
-   * severity, fault, lit}], `code`: colour code, `placing`: what is being placed, or null.
+   * `lines`: [{own, line, reading, severity}] and `old`, whether the readings are out of date.
+   * `outlets`: [{outlet, held: [{name, what, off}], boards: [id], reading, severity, fault, lit}].
+   * `code`: colour code. `placing`: what is being placed, or null.
    */
   show({ boardId, lines, outlets, code, placing, old }) {
     this.classList.add("face");
@@ -33,10 +34,13 @@ class Face extends HTMLElement {
 
   // The columns' heads stay in sight while the outlets scroll by. A reader has the gauges instead.
   #heads(lines, old) {
-    return h("div", { class: "columns heads", "aria-hidden": "true", vars: { "--columns": lines.length }, "data-old": String(Boolean(old)) },
-      lines.map(({ own, reading, severity }) => h("div", { class: "head" },
-        h("span", { class: "head-line" }, h("b", {}, own), tag(severity) ?? h("span", { class: "figure" }, t("percent", { n: figure(reading?.loading_pct) }))),
-        h("b", { class: "figure" }, t("amps", { n: amps(reading?.current_a) })))));
+    const head = ({ own, reading, severity }) => h("div", { class: "head" },
+      h("span", { class: "head-line" }, h("b", {}, own),
+        tag(severity) ?? h("span", { class: "figure" }, t("percent", { n: figure(reading?.loading_pct) }))),
+      h("b", { class: "figure" }, t("amps", { n: amps(reading?.current_a) })));
+    return h("div", {
+      class: "columns heads", "aria-hidden": "true", vars: { "--columns": lines.length }, "data-old": String(old),
+    }, lines.map(head));
   }
 
   #buses(lines, code) {
@@ -77,10 +81,11 @@ class Face extends HTMLElement {
       held.map((item) => h("span", { class: item.off ? "tile-lamp off" : "tile-lamp" },
         h("b", {}, item.name), h("span", { class: "tile-what" }, item.what),
         item.off ? h("em", {}, t("face.off")) : null)),
-      boards.map((id) => h("span", { class: "tile-lamp" }, h("b", {}, `→ ${id}`), h("span", { class: "tile-what" }, t("face.board")))),
+      boards.map((id) => h("span", { class: "tile-lamp" },
+        h("b", {}, `→ ${id}`), h("span", { class: "tile-what" }, t("face.board")))),
       free ? h("span", { class: "tile-free" }, placing ? t("face.here") : t("face.free")) : null,
       free ? null : h("span", { class: "tile-foot" },
-        reading ? h("span", { class: "figure" }, amps(reading.current_a), h("span", { class: "unit" }, " A")) : null,
+        reading ? h("span", { class: "figure" }, big(amps(reading.current_a), "A")) : null,
         fault ? h("span", { class: "tag", "data-severity": "fail" }, t("face.fault")) : tag(severity)));
   }
 }

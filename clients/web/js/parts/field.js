@@ -12,19 +12,18 @@ function labelled(label, control, { hint, unit, path } = {}) {
   if (path) control.dataset.path = path;
   return h("div", { class: "field" },
     h("label", { for: id, class: "label" }, label),
-    h("span", { class: "control" }, control, unit ? h("span", { class: "unit", "aria-hidden": "true" }, unit) : null),
+    h("span", { class: "control" }, control,
+      unit ? h("span", { class: "unit", "aria-hidden": "true" }, unit) : null),
     hint ? h("p", { class: "hint", id: `${id}-hint` }, hint) : null,
     h("p", { class: "fault", id: `${id}-fault`, hidden: true }));
 }
 
 function say(control, message) {
-  const fault = control.closest(".field, eb-stepper")?.querySelector(".fault");
-  if (!fault) return false;
+  const fault = control.closest(".field, eb-stepper").querySelector(".fault");
   fault.textContent = message ?? "";
   fault.hidden = !message;
   if (message) control.setAttribute("aria-invalid", "true");
   else control.removeAttribute("aria-invalid");
-  return true;
 }
 
 /** A field for a number. `change` gets the number, or undefined for an emptied field. */
@@ -35,9 +34,12 @@ export function numberField(label, { value, change, unit, hint, path, required =
     "aria-label": unit ? `${label}, ${unit}` : null,
     on: { change: () => {
       const number = typedNumber(input.value);
-      if (Number.isNaN(number) || (number === null && required)) { say(input, t("fault.number")); return; }
-      say(input, null);
-      change(number ?? undefined);
+      const unread = Number.isNaN(number) || (number === null && required);
+      // An answer that comes later must not wipe this away: the service has not seen the field.
+      if (unread) input.dataset.unread = "true";
+      else delete input.dataset.unread;
+      say(input, unread ? t("fault.number") : null);
+      if (!unread) change(number ?? undefined);
     } },
   });
   return labelled(label, input, { unit, hint, path });
@@ -46,7 +48,7 @@ export function numberField(label, { value, change, unit, hint, path, required =
 /** A field for words. */
 export function textField(label, { value = "", change, hint, path, maxlength = 80 }) {
   const input = h("input", {
-    type: "text", autocomplete: "off", maxlength, value, on: { change: () => change(input.value.trim(), input) },
+    type: "text", autocomplete: "off", maxlength, value, on: { change: () => change(input.value.trim()) },
   });
   return labelled(label, input, { hint, path });
 }
@@ -54,30 +56,38 @@ export function textField(label, { value = "", change, hint, path, maxlength = 8
 /** A choice of `[value, words]`, or of groups `{label, options}`. */
 export function choiceField(label, { value, options, change, hint, path }) {
   const option = ([key, words]) => h("option", { value: key, selected: String(key) === String(value) }, words);
-  const select = h("select", { on: { change: () => change(select.value, select) } },
+  const select = h("select", { on: { change: () => change(select.value) } },
     options.map((o) => (Array.isArray(o) ? option(o) : h("optgroup", { label: o.label }, o.options.map(option)))));
   return labelled(label, select, { hint, path });
 }
 
 /** A tick box with its words. */
 export function tickField(label, { checked, change, key }) {
-  const input = h("input", { type: "checkbox", checked, "data-key": key, on: { change: () => change(input.checked) } });
+  const input = h("input", {
+    type: "checkbox", checked, "data-key": key, on: { change: () => change(input.checked) },
+  });
   return h("label", { class: "tick" }, input, h("span", {}, label));
 }
 
+/** Where faults are written that belong to no field of a form. */
+export const otherFaults = () => h("p", { class: "fault", hidden: true, "data-other": true });
+
 /**
- * Write the service's faults under the fields they belong to. `faults` is Map path -> words. Returns
- * those that found no field, as [path, words].
+ * Write the service's faults, Map path -> words, under the fields they belong to, and what is left
+ * over into the form's `otherFaults`.
  */
-export function showFaults(root, faults, under = "") {
-  const left = new Map([...faults].filter(([path]) => path === under || path.startsWith(`${under}/`) || !under));
-  for (const control of root.querySelectorAll("[data-path]")) {
-    const mine = [...left].filter(([path]) => path === control.dataset.path || path.startsWith(`${control.dataset.path}/`));
+export function showFaults(form, faults) {
+  const left = new Map(faults);
+  for (const control of form.querySelectorAll("[data-path]")) {
+    const { path } = control.dataset;
+    const mine = [...left].filter(([at]) => at === path || at.startsWith(`${path}/`));
     if (mine.length) {
-      if (say(control, mine.map(([, words]) => words).join(" "))) mine.forEach(([path]) => left.delete(path));
-    } else if (control.getAttribute("aria-invalid") && !Number.isNaN(typedNumber(control.value ?? "")) ) {
-      say(control, null);
-    }
+      say(control, mine.map(([, words]) => words).join(" "));
+      for (const [at] of mine) left.delete(at);
+    } else if (control.dataset.unread === undefined) say(control, null);
   }
-  return [...left];
+  const other = form.querySelector("[data-other]");
+  if (!other) return;
+  other.textContent = [...left.values()].join(" ");
+  other.hidden = !left.size;
 }

@@ -1,6 +1,6 @@
 // Phases as columns that fill up, standing on the neutral that is common to them.
 
-import { h, redraw } from "../dom.js";
+import { big, h, redraw } from "../dom.js";
 import { amps, figure, percent } from "../format.js";
 import { t } from "../text.js";
 import { conductor } from "./conductor.js";
@@ -44,7 +44,7 @@ function room(reading) {
 // The share of the rating; the rating itself stands once under all columns.
 const share = (reading) => h("p", {}, t("percent", { n: percent(reading?.loading_pct) }));
 
-const large = (reading) => h("p", { class: "big figure" }, amps(reading?.current_a), h("span", { class: "unit" }, " A"));
+const large = (reading) => h("p", { class: "big figure" }, big(amps(reading?.current_a), "A"));
 
 function column({ own, line, reading, severity, lit }, code, limitPct) {
   return h("li", {

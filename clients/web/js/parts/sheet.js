@@ -1,6 +1,6 @@
 // A sheet that comes up over the screen for one job and goes away again.
 
-import { freshId, h } from "../dom.js";
+import { button, freshId, h } from "../dom.js";
 import { t } from "../text.js";
 
 /**
@@ -16,7 +16,7 @@ export function openSheet(title, fill, onClosed = () => {}) {
   dialog.append(
     h("header", { class: "sheet-head" },
       h("h2", { id, tabindex: "-1" }, title),
-      h("button", { type: "button", class: "quiet", "data-key": "sheet-close", on: { click: close } }, t("done"))),
+      button(t("done"), close, { class: "quiet", key: "sheet-close" })),
     h("div", { class: "sheet-body" }, fill(close)));
   dialog.addEventListener("click", (event) => { if (event.target === dialog) close(); });
   dialog.addEventListener("close", () => {

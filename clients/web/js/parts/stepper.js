@@ -1,31 +1,27 @@
 // A number with a large minus and plus, for gloves. It can be typed over as well.
 
-import { freshId, h, tell } from "../dom.js";
+import { button, freshId, h } from "../dom.js";
 import { typedNumber } from "../format.js";
 import { t } from "../text.js";
 
-/** Emits "step" with the new number as detail. */
 class Stepper extends HTMLElement {
-  /** Draw once; `low` and `high` bound what the buttons and the field give. */
-  show({ label, value, low = 1, high = 99, step = 1, unit = "", path = null }) {
+  /** Draw once; `change` gets each new number, which `low` and `high` bound. */
+  show({ label, value, change, low = 1, high = 99, step = 1, unit = "", path = null }) {
     const id = freshId("step");
     const field = h("input", {
       id, class: "figure", type: "text", inputmode: "decimal", autocomplete: "off", value: String(value),
-      "data-path": path, "data-key": `${label}-field`,
-      on: { change: () => this.#typed(field.value) },
+      "data-path": path, "data-key": `${label}-field`, on: { change: () => this.#typed(field.value) },
     });
-    Object.assign(this, { field, low, high, step, label, value });
-    const button = (by, name, sign) => h("button", {
-      type: "button", class: "key", "aria-label": t(name, { label, n: step }), "data-key": `${label}-${name}`,
-      on: { click: () => this.#set(Math.round((this.value + by) * 1000) / 1000) },
-    }, sign);
+    Object.assign(this, { field, low, high, value, change });
+    const key = (by, name, sign) => button(sign, () => this.#set(Math.round((this.value + by) * 1000) / 1000),
+      { class: "key", key: `${label}-${name}`, label: t(name, { label, n: step }) });
     this.classList.add("stepper");
     this.replaceChildren(
       h("label", { for: id, class: "label" }, label),
       h("span", { class: "stepper-keys" },
-        button(-step, "stepper.less", "−"),
+        key(-step, "stepper.less", "−"),
         h("span", { class: "stepper-field" }, field, unit ? h("span", { class: "unit" }, unit) : null),
-        button(step, "stepper.more", "+")),
+        key(step, "stepper.more", "+")),
       h("p", { class: "fault", id: `${id}-fault`, hidden: true }));
     return this;
   }
@@ -36,6 +32,7 @@ class Stepper extends HTMLElement {
     const fault = this.querySelector(".fault");
     fault.hidden = sound;
     fault.textContent = sound ? "" : t("fault.number");
+    this.field.toggleAttribute("data-unread", !sound);
     this.field.setAttribute("aria-invalid", String(!sound));
     if (sound) this.#set(number);
   }
@@ -44,8 +41,9 @@ class Stepper extends HTMLElement {
     this.value = Math.min(this.high, Math.max(this.low, number));
     this.field.value = String(this.value);
     this.field.removeAttribute("aria-invalid");
+    this.field.removeAttribute("data-unread");
     this.querySelector(".fault").hidden = true;
-    tell(this, "step", this.value);
+    this.change(this.value);
   }
 }
 

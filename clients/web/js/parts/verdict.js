@@ -1,6 +1,6 @@
 // Whether it holds, in words that can be read across a truck, and how old the answer is.
 
-import { h, redraw, tell } from "../dom.js";
+import { button, h, redraw, tell } from "../dom.js";
 import { age } from "../format.js";
 import { t } from "../text.js";
 
@@ -35,8 +35,7 @@ class Verdict extends HTMLElement {
       loose ? h("p", {}, t("verdict.loose", { n: loose })) : null,
       h("div", { class: "verdict-foot" },
         h("p", { class: "age" }, this.#told()),
-        h("button", { type: "button", class: "quiet", "data-key": "check", on: { click: () => tell(this, "check") } },
-          t("verdict.check"))));
+        button(t("verdict.check"), () => tell(this, "check"), { class: "quiet", key: "check" })));
   }
 
   #word(answer, fresh, state) {

@@ -8,6 +8,7 @@ import { worst } from "../parts/severity.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { kindOf } from "./load.js";
+import { OWN_FIELDS } from "./supply.js";
 
 /** The supply in a line; a tap changes it. */
 export function supplyKey(layout, region, open) {
@@ -56,8 +57,9 @@ export function table(layout, { fixtures, placing, place, edit }) {
   return h("section", { class: "table" },
     h("h3", {}, t("table.title")),
     loose.length ? h("ul", {}, loose.map((l) => h("li", { class: "keys" },
-      button([h("b", {}, label(l)), " ", kindOf(l, fixtures), h("span", { class: "aside" }, ` · ${t("table.plug")}`)],
-        () => place(l.id), { class: "item", key: `loose:${l.id}`, pressed: placing === l.id }),
+      button([
+        h("b", {}, label(l)), " ", kindOf(l, fixtures), h("span", { class: "aside" }, ` · ${t("table.plug")}`),
+      ], () => place(l.id), { class: "item", key: `loose:${l.id}`, pressed: placing === l.id }),
       button(t("change"), () => edit(l.id),
         { class: "key-text", key: `edit:${l.id}`, label: t("table.edit", { name: label(l) }) }))))
       : h("p", { class: "aside" }, t("table.none")),
@@ -75,7 +77,7 @@ export function faultList(layout, { openLoad, openBoard, openSupply }) {
     if (l) return tap(label(l), () => openLoad(id));
     if (kind === "boards" && board(layout, id)) return tap(id, () => openBoard(id));
     const place = t(`fault.place.${kind}`, {}, kind);
-    return ["supply", "region", "name", "ambient_c"].includes(kind) ? tap(place, openSupply) : h("li", {}, said(place));
+    return OWN_FIELDS.includes(kind) ? tap(place, openSupply) : h("li", {}, said(place));
   }));
 }
 

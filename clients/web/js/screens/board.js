@@ -19,7 +19,9 @@ import { regionAtHand } from "./lamps.js";
 import { stem } from "./lamp.js";
 import { openLoad } from "./load.js";
 import { openOutlet, openTaken } from "./outlet.js";
-import { boardWords, findingsOf, gaugesOf, limitOf, ratingWords, setupWords, supplyGauges, tileOf } from "./readings.js";
+import {
+  boardWords, findingsOf, gaugesOf, limitOf, ratingWords, setupWords, supplyGauges, tileOf,
+} from "./readings.js";
 import { openSetups } from "./setups.js";
 import { newBoardForm, openSupply } from "./supply.js";
 
@@ -51,12 +53,13 @@ class BoardScreen {
     const { signal } = this.#listening;
     const { face, verdict, first, findings } = this.parts;
     worksheet.addEventListener("change", () => this.changed(), { signal });
-    addEventListener("keydown", (event) => { if (event.key === "Escape" && this.placing) this.place(null); }, { signal });
+    addEventListener("keydown", ({ key }) => { if (key === "Escape" && this.placing) this.place(null); }, { signal });
     face.addEventListener("outlet", ({ detail }) => this.tapped(detail));
     verdict.addEventListener("check", () => worksheet.checkNow());
     for (const list of [first, findings]) {
       list.addEventListener("finding", ({ detail }) => this.showPlace(detail.where ?? {}));
-      list.addEventListener("mend", ({ detail }) => worksheet.edit((layout) => mended(layout, detail.actions) ?? layout));
+      list.addEventListener("mend", ({ detail }) =>
+        worksheet.edit((layout) => mended(layout, detail.actions) ?? layout));
     }
   }
 
@@ -202,7 +205,8 @@ class BoardScreen {
 
   #says({ layout, b, setup, answer, code, several }) {
     const captions = [
-      setupWords(layout, answer, b, setup), ratingWords(answer, b, layout), code ? t("colours.shown", { code: code.code }) : null,
+      setupWords(layout, answer, b, setup), ratingWords(answer, b, layout),
+      code ? t("colours.shown", { code: code.code }) : null,
     ];
     return [
       this.parts.verdict,
@@ -229,20 +233,21 @@ class BoardScreen {
       h("p", { class: "aside" }, boardWords(b, this.types, answer)),
       this.parts.face,
       table(layout, {
-        fixtures: this.fixtures, placing: this.placing, place: (id) => this.place(id), edit: (id) => openLoad(id, this.#sheets()),
+        fixtures: this.fixtures, placing: this.placing, place: (id) => this.place(id),
+        edit: (id) => openLoad(id, this.#sheets()),
       }),
       button(t("board.another"), () => openAnother(region, this.types), { class: "key-text", key: "another" }),
     ];
   }
 
-  #more({ b, setup, answer, code, findings }) {
+  #more({ b, answer, findings }) {
     return [
       h("section", {},
         h("h2", {}, t("findings.title", { n: findings.length })),
         findings.length ? null : h("p", {}, t(answer ? "findings.none" : "findings.unknown")),
         this.parts.findings),
-      roomTable(answer, b, setup),
-      figuresTable(answer, b, code),
+      roomTable(answer),
+      figuresTable(answer, b),
       caution(answer),
     ];
   }

@@ -1,7 +1,7 @@
 // Invented boards to look at, a good one and a bad one, where the service offers them.
 
 import { demoLayouts } from "../api.js";
-import { h } from "../dom.js";
+import { button, h } from "../dom.js";
 import { asLayout } from "../layout.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
@@ -15,11 +15,12 @@ export function demoList() {
     section.append(
       h("h2", {}, t("demos.title")),
       h("p", { class: "aside" }, t("demos.words")),
-      ...sound.map((item) => h("button", { type: "button", class: "item tall", on: { click: () => {
-        worksheet.open(asLayout(item.layout));
-        location.hash = "#/board";
-        scrollTo(0, 0);
-      } } }, h("b", {}, item.title), item.story ? h("span", { class: "aside" }, item.story) : null)));
+      ...sound.map(({ title, story, layout }) => button(
+        [h("b", {}, title), story ? h("span", { class: "aside" }, story) : null], () => {
+          worksheet.open(asLayout(layout));
+          location.hash = "#/board";
+          scrollTo(0, 0);
+        }, { class: "item tall" })));
     section.hidden = false;
   }, () => { /* none offered, or no service: the rest of the page does without */ });
   return section;

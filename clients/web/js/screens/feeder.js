@@ -3,7 +3,7 @@
 import { button, h, redraw } from "../dom.js";
 import { plain } from "../format.js";
 import { addBoard, board, changeBoard, changeBoardType, path, removeBoard, renameBoard } from "../layout.js";
-import { choiceField, numberField, showFaults, textField } from "../parts/field.js";
+import { choiceField, numberField, otherFaults, showFaults, textField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
@@ -48,21 +48,25 @@ export function runFields({ read, at, cables, region, none, change, redrawn }) {
         else {
           const { conductor, table, ...rest } = read() ?? first();
           const has = sizes(cables.get(id), region).map((s) => s.csa_mm2);
-          change({ ...first(), ...rest, cable: id, csa_mm2: has.includes(rest.csa_mm2) ? rest.csa_mm2 : has[0] ?? 2.5 });
+          const size = has.includes(rest.csa_mm2) ? rest.csa_mm2 : has[0] ?? 2.5;
+          change({ ...first(), ...rest, cable: id, csa_mm2: size });
         }
         redrawn();
       },
     }),
     run && !run.conductor ? choiceField(t("run.size"), {
       value: run.csa_mm2, path: `${at}/csa_mm2`,
-      options: withOwn(sizes(cable, region), run.csa_mm2).map((s) => [s.csa_mm2, s.label || t("mm2", { n: plain(s.csa_mm2) })]),
+      options: withOwn(sizes(cable, region), run.csa_mm2).map(({ csa_mm2: size, label }) =>
+        [size, label || t("mm2", { n: plain(size) })]),
       change: (size) => set({ csa_mm2: Number(size) }),
     }) : null,
     run ? numberField(t("run.length"), {
-      value: run.length_m, unit: "m", required: true, path: `${at}/length_m`, change: (length_m) => set({ length_m }),
+      value: run.length_m, unit: "m", required: true, path: `${at}/length_m`,
+      change: (length_m) => set({ length_m }),
     }) : null,
     run ? choiceField(t("run.laid"), {
-      value: run.laid ?? "free-air", path: `${at}/laid`, options: LAID.map((laid) => [laid, t(`laid.${laid}`)]), change: lay,
+      value: run.laid ?? "free-air", path: `${at}/laid`,
+      options: LAID.map((laid) => [laid, t(`laid.${laid}`)]), change: lay,
     }) : null,
     run?.laid === "coiled" ? numberField(t("run.layers"), {
       value: run.coil_layers, required: true, path: `${at}/coil_layers`, hint: t("run.layers.hint"),
@@ -99,20 +103,20 @@ export function openBoard(id, { regions, types, cables }) {
           draw(close);
         },
       }),
-      b.outlets ? h("p", { class: "aside" }, t("board.spelled", { n: b.outlets.length })) : typeField(b, region, close),
+      b.outlets ? h("p", { class: "aside" }, t("board.spelled", { n: b.outlets.length }))
+        : typeField(b, region, close),
       h("h3", {}, t("board.feeder")),
       runFields({
-        read: () => board(worksheet.layout, boardId)?.feeder, at: `${at()}/feeder`, cables, region, none: t("run.none.feeder"),
+        read: () => board(worksheet.layout, boardId)?.feeder, at: `${at()}/feeder`, cables, region,
+        none: t("run.none.feeder"),
         change: (feeder) => worksheet.edit((l) => changeBoard(l, boardId, { feeder })), redrawn: () => draw(close),
       }),
-      h("p", { class: "fault", hidden: true, "data-rest": true }),
-      h("button", {
-        type: "button", class: "grave", on: { click: () => {
-          worksheet.edit((l) => removeBoard(l, boardId));
-          worksheet.look({ board: null });
-          close();
-        } },
-      }, t("board.remove")));
+      otherFaults(),
+      button(t("board.remove"), () => {
+        worksheet.edit((l) => removeBoard(l, boardId));
+        worksheet.look({ board: null });
+        close();
+      }, { class: "grave" }));
     faults();
   }
   function typeField(b, region, close) {
@@ -132,14 +136,7 @@ export function openBoard(id, { regions, types, cables }) {
       },
     });
   }
-  function faults() {
-    const mine = worksheet.faultsUnder(at());
-    const left = showFaults(body, new Map(mine));
-    const place = body.querySelector("[data-rest]");
-    if (!place) return;
-    place.textContent = left.map(([, words]) => words).join(" ");
-    place.hidden = !left.length;
-  }
+  const faults = () => showFaults(body, worksheet.faultsUnder(at()));
   worksheet.addEventListener("change", faults);
   openSheet(t("board.title", { name: boardId }), (close) => { draw(close); return body; },
     () => worksheet.removeEventListener("change", faults));

@@ -1,6 +1,6 @@
 // Pass a board on: share, copy, save, open from a file or from text, and what lay on the table before.
 
-import { h, redraw } from "../dom.js";
+import { button, h, redraw } from "../dom.js";
 import { age } from "../format.js";
 import { asLayout } from "../layout.js";
 import { packed, unpacked } from "../link.js";
@@ -12,14 +12,16 @@ import { demoList } from "./demos.js";
 export async function handoverScreen() {
   const node = h("div", { class: "screen narrow" });
   const said = h("p", { class: "said", role: "status" });
-  const pasted = h("textarea", { id: "pasted", rows: "4", spellcheck: "false", autocapitalize: "off", "data-key": "pasted", "aria-describedby": "pasted-fault" });
+  const pasted = h("textarea", {
+    id: "pasted", rows: "4", spellcheck: "false", autocapitalize: "off", "data-key": "pasted",
+    "aria-describedby": "pasted-fault",
+  });
   const fault = h("p", { class: "fault", id: "pasted-fault", hidden: true });
-  const demos = demoList();
   const tell = (key, values) => { said.textContent = t(key, values); };
-  const button = (words, click, key = "key-text") => h("button", { type: "button", class: key, "data-key": words, on: { click } }, words);
 
   const text = () => JSON.stringify(worksheet.layout, null, 2);
-  const fileName = () => `${(worksheet.layout.name || "board").toLowerCase().replace(/[^\p{L}\p{N}]+/gu, "-")}.json`;
+  const fileName = () =>
+    `${(worksheet.layout.name || "board").toLowerCase().replace(/[^\p{L}\p{N}]+/gu, "-")}.json`;
 
   async function share() {
     const file = new File([text()], fileName(), { type: "application/json" });
@@ -64,50 +66,55 @@ export async function handoverScreen() {
     fault.hidden = Boolean(layout);
     fault.textContent = layout ? "" : t(document ? "open.shape" : "open.json");
     pasted.setAttribute("aria-invalid", String(!layout));
-    if (layout) {
-      worksheet.open(layout);
-      location.hash = "#/board";
-    } else pasted.focus();
+    if (layout) open(layout);
+    else pasted.focus();
   }
 
-  function draw() {
-    const has = Boolean(worksheet.layout);
-    redraw(node,
-      h("h1", { tabindex: "-1" }, t("handover.title")),
-      said,
-      has ? h("section", {},
-        h("h2", {}, worksheet.layout.name || t("board.unnamed")),
-        h("div", { class: "keys" },
-          navigator.share ? button(t("share.share"), share, "main-key") : null,
-          button(t("share.link"), async () => copy(await packed(worksheet.layout), "share.link.done")),
-          button(t("share.copy"), () => copy(text(), "share.copy.done")),
-          button(t("share.save"), save)),
-        worksheet.answer && worksheet.fresh ? caution(worksheet.answer) : null) : null,
-      h("section", {},
-        h("h2", {}, t("open.title")),
-        h("label", { class: "file" }, h("span", {}, t("open.file")), h("input", {
-          type: "file", accept: ".json,application/json", "data-key": "file",
-          on: { change: async (event) => {
-            const [chosen] = event.target.files;
-            if (chosen) { pasted.value = await chosen.text(); take(pasted.value); }
-            event.target.value = "";
-          } },
-        })),
-        h("div", { class: "field" },
-          h("label", { for: "pasted", class: "label" }, t("open.paste")), pasted, fault),
-        button(t("open.open"), () => take(pasted.value))),
-      worksheet.shelf.length ? h("section", {},
-        h("h2", {}, t("shelf.title")),
-        worksheet.shelf.map(({ layout, at }) => h("button", { type: "button", class: "item", on: { click: () => {
-          worksheet.open(layout);
-          location.hash = "#/board";
-        } } }, h("b", {}, layout.name || t("board.unnamed")), h("span", { class: "aside" }, ` · ${t("shelf.words", { n: layout.loads.length, age: age(at) })}`)))) : null,
-      has ? h("section", {},
-        h("h2", {}, t("fresh.title")),
-        button(t("fresh.start"), () => { worksheet.open(null); location.hash = "#/board"; })) : null,
-      demos);
+  function open(layout) {
+    worksheet.open(layout);
+    location.hash = "#/board";
   }
-  draw();
+
+  const key = { class: "key-text" };
+  const name = (layout) => layout.name || t("board.unnamed");
+
+  const pass = () => h("section", {},
+    h("h2", {}, name(worksheet.layout)),
+    h("div", { class: "keys" },
+      navigator.share ? button(t("share.share"), share, { class: "main-key" }) : null,
+      button(t("share.link"), async () => copy(await packed(worksheet.layout), "share.link.done"), key),
+      button(t("share.copy"), () => copy(text(), "share.copy.done"), key),
+      button(t("share.save"), save, key)),
+    worksheet.answer && worksheet.fresh ? caution(worksheet.answer) : null);
+
+  const receive = () => h("section", {},
+    h("h2", {}, t("open.title")),
+    h("label", { class: "file" }, h("span", {}, t("open.file")), h("input", {
+      type: "file", accept: ".json,application/json", "data-key": "file",
+      on: { change: async ({ target }) => {
+        const [chosen] = target.files;
+        if (chosen) { pasted.value = await chosen.text(); take(pasted.value); }
+        target.value = "";
+      } },
+    })),
+    h("div", { class: "field" }, h("label", { for: "pasted", class: "label" }, t("open.paste")), pasted, fault),
+    button(t("open.open"), () => take(pasted.value), key));
+
+  const shelf = () => h("section", {},
+    h("h2", {}, t("shelf.title")),
+    worksheet.shelf.map(({ layout, at }) => button([
+      h("b", {}, name(layout)),
+      h("span", { class: "aside" }, ` · ${t("shelf.words", { n: layout.loads.length, age: age(at) })}`),
+    ], () => open(layout), { class: "item" })));
+
+  redraw(node,
+    h("h1", { tabindex: "-1" }, t("handover.title")),
+    said,
+    worksheet.layout ? pass() : null,
+    receive(),
+    worksheet.shelf.length ? shelf() : null,
+    worksheet.layout ? h("section", {}, h("h2", {}, t("fresh.title")), button(t("fresh.start"), () => open(null), key)) : null,
+    demoList());
   if (worksheet.badLink) tell("open.link");
   worksheet.badLink = false;
   return { title: t("handover.title"), node, close: () => {} };

@@ -1,14 +1,14 @@
 // One lamp: its draw in large figures, and what else its plug does, in plain words.
 
 import * as api from "../api.js";
-import { h } from "../dom.js";
+import { big, button, h } from "../dom.js";
 import { amps, figure, percent, plain, range } from "../format.js";
 import { addLoad } from "../layout.js";
 import { regions, remember } from "../reference.js";
 import { families, t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { regionAtHand, voltageAtHand } from "./lamps.js";
-import { only, versions } from "./search.js";
+import { only } from "./search.js";
 
 // Below this a crew that reckons in watts is out by more than a tenth.
 const LOW_POWER_FACTOR = 0.9;
@@ -22,14 +22,15 @@ export async function lampScreen({ slug }) {
     node: h("div", { class: "screen narrow" },
       h("p", { class: "back" }, h("a", { href: "#/lamps" }, t("lamp.back"))),
       h("h1", { tabindex: "-1" }, lamp.name),
-      h("p", { class: "aside" }, [families[lamp.family] ?? lamp.family, t(`size.${lamp.size_class}`)].join(" · ")),
-      lamp.at_voltage ? null : h("p", { class: "caution" }, t("lamp.not-here", { v: plain(voltage), ranges: versions(lamp).map(range).join(t("or")) })),
+      h("p", { class: "aside" }, `${families[lamp.family] ?? lamp.family} · ${t(`size.${lamp.size_class}`)}`),
+      lamp.at_voltage ? null
+        : h("p", { class: "caution" }, t("lamp.not-here", { v: plain(voltage), ranges: made(lamp) })),
       draws(lamp),
-      h("button", { type: "button", class: "main-key", on: { click: () => take(lamp) } },
-        worksheet.layout?.boards.length ? t("lamp.take") : t("lamp.take.first")),
+      button(t(worksheet.layout?.boards.length ? "lamp.take" : "lamp.take.first"), () => take(lamp), { class: "main-key" }),
       h("dl", { class: "facts" }, facts(lamp).map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
       h("p", { class: "basis" }, h("b", {}, t(`basis.${lamp.basis.kind}`)), " ", lamp.basis.text),
-      lamp.also_known_as?.length ? h("p", { class: "aside" }, t("lamp.names", { names: lamp.also_known_as.join(", ") })) : null),
+      lamp.also_known_as.length
+        ? h("p", { class: "aside" }, t("lamp.names", { names: lamp.also_known_as.join(", ") })) : null),
     close: () => {},
   };
 }
@@ -62,19 +63,21 @@ function draws(lamp) {
   return h("ul", { class: "draws" }, at.map(({ voltage_v: v, current_a: a, apparent_va: va }, index) =>
     h("li", { class: index || !here ? "" : "here" },
       h("span", { class: "label" }, t("lamp.at", { v: plain(v) })),
-      h("span", { class: "big figure" }, amps(a), h("span", { class: "unit" }, " A")),
+      h("span", { class: "big figure" }, big(amps(a), "A")),
       h("span", { class: "aside" }, t("lamp.va", { n: figure(va) })))));
 }
 
+const made = (lamp) => lamp.input_ranges_v.map(range).join(t("or"));
+const voltsWord = (lamp) => (only(lamp) ? "one" : lamp.input_ranges_v.length > 1 ? "several" : "wide");
+
 function facts(lamp) {
-  const made = versions(lamp).map(range).join(t("or"));
   const rows = [
     [t("fact.power"), lamp.lamp_power_w && lamp.lamp_power_w !== lamp.power_w
       ? t("fact.power.ballast", { n: plain(lamp.power_w), lamp: plain(lamp.lamp_power_w) })
       : t("watts", { n: plain(lamp.power_w) })],
     [t("fact.pf"), [t(`fact.pf.${lamp.displacement ?? "none"}`, { n: plain(lamp.power_factor) }),
       lamp.power_factor < LOW_POWER_FACTOR ? t("fact.pf.low") : null].filter(Boolean).join(" ")],
-    [t("fact.volts"), t(only(lamp) ? "fact.volts.one" : versions(lamp).length > 1 ? "fact.volts.several" : "fact.volts.wide", { ranges: made })],
+    [t("fact.volts"), t(`fact.volts.${voltsWord(lamp)}`, { ranges: made(lamp) })],
     [t("fact.inrush"), lamp.inrush_multiple > 1.5
       ? t("fact.inrush.some", { n: plain(lamp.inrush_multiple), ms: plain(lamp.inrush_ms) }) : t("fact.inrush.none")],
     [t("fact.third"), lamp.third_harmonic_pct >= 1

@@ -13,7 +13,7 @@ import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { stem } from "./lamp.js";
 import { kindOf } from "./load.js";
-import { lampSearch } from "./search.js";
+import { lampSearch, NO_QUERY } from "./search.js";
 
 const LINES = { "three-phase": 3, "three-wire": 2, "single-phase": 1 };
 
@@ -26,7 +26,7 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
   const full = held.loads.length + held.boards.length > 0;
   const search = full ? null : lampSearch({
     region, voltage: layout.supply.voltage_v,
-    query: { q: "", family: "", size_class: "", max_current_a: outlet.lines.length === 1 ? outlet.rating_a : null },
+    query: { ...NO_QUERY, max_current_a: outlet.lines.length === 1 ? outlet.rating_a : null },
   });
   openSheet(t("outlet.title", { name: outletName(outletId) }), (close) => {
     const done = (change) => { worksheet.edit(change); close(); };
@@ -93,7 +93,8 @@ function hang(type, boardId, outlet) {
   worksheet.edit((layout) => {
     const held = occupants(layout, boardId, outlet.id).loads;
     const first = type.outlets.find((o) => o.lines.length === outlet.lines.length) ?? type.outlets[0];
-    [layout, id] = addBoard(layout, { type: type.id, fedFrom: { board: boardId, outlet: outlet.id }, stem: type.id });
+    const fedFrom = { board: boardId, outlet: outlet.id };
+    [layout, id] = addBoard(layout, { type: type.id, fedFrom, stem: type.id });
     return held.reduce((next, l) => plug(next, l.id, id, first.id), layout);
   });
   return id;
@@ -121,11 +122,12 @@ function plateForm(add) {
 
 function describe(outlet, region) {
   const standard = region?.outlets?.find((o) => o.id === outlet.connector);
+  const { breaker } = outlet;
   return [
     outlet.lines.join("–"),
     standard?.name ?? t("amps", { n: plain(outlet.rating_a) }),
     outlet.row ? t(`row.${outlet.row}`) : null,
-    outlet.breaker ? t("outlet.breaker", { n: plain(outlet.breaker.rating_a), curve: outlet.breaker.curve ?? "C" }) : null,
+    breaker ? t("outlet.breaker", { n: plain(breaker.rating_a), curve: breaker.curve ?? "C" }) : null,
     outlet.rcd ? t("outlet.rcd", { name: outlet.rcd }) : null,
     outlet.neutral === false ? t("outlet.no-neutral") : null,
   ].filter(Boolean).join(" · ");

@@ -52,9 +52,7 @@ export function gaugesOf({ layout, types, b, setup, answer, findings, lit }) {
       own, line: supplyLine(layout, types, b.id, own), severity: at(own), lit: lights(own),
       reading: told?.phases?.find((phase) => phase.phase === own),
     })),
-    neutral: told?.neutral || !told
-      ? { reading: told?.neutral, severity: at("N") ?? worst(here.filter((f) => f.code === "neutral-overload")), lit: lights("N") }
-      : null,
+    neutral: told && !told.neutral ? null : { reading: told?.neutral, severity: at("N"), lit: lights("N") },
   };
 }
 
@@ -62,13 +60,14 @@ export function gaugesOf({ layout, types, b, setup, answer, findings, lit }) {
 export function supplyGauges({ region, layout, answer, findings, setup }) {
   const told = (setup ? answer?.setups?.find((each) => each.id === setup) : null) ?? answer;
   const here = findings.filter((f) => !f.where?.board && !f.where?.load);
+  const at = (name) => worst(here.filter((f) => f.where?.phase === name));
   const lines = region?.systems?.find((s) => s.system === layout.supply.system)?.lines ?? [];
   return {
     phases: lines.map((own) => ({
       own, line: own, reading: told?.phases?.find((phase) => phase.phase === own),
-      severity: worst(here.filter((f) => f.where?.phase === own)),
+      severity: at(own),
     })),
-    neutral: told?.neutral ? { reading: told.neutral, severity: worst(here.filter((f) => f.where?.phase === "N")) } : null,
+    neutral: told?.neutral ? { reading: told.neutral, severity: at("N") } : null,
   };
 }
 
@@ -90,16 +89,16 @@ export function tileOf({ layout, b, outlet, answer, findings, setup, lit, fixtur
 
 /** The rating that the columns are measured by, and where its working limit is marked. */
 export function ratingWords(answer, b, layout) {
-  const rating = intake(layout, answer, b, null).told?.phases?.[0]?.rating_a ?? (b.fed_from ? null : layout.supply.rating_a);
+  const phases = intake(layout, answer, b, null).told?.phases ?? [];
+  const rating = phases[0]?.rating_a ?? (b.fed_from ? null : layout.supply.rating_a);
   if (typeof rating !== "number") return null;
-  return t(linesWord(layout, b) ? "gauges.rated.each" : "gauges.rated", { n: plain(rating) });
+  return t(phases.length > 1 ? "gauges.rated.each" : "gauges.rated", { n: plain(rating) });
 }
-
-const linesWord = (layout, b) => !(layout.supply.system === "single-phase" && !b.fed_from);
 
 function what(l, fixtures) {
   const count = l.count > 1 ? `${plain(l.count)} × ` : "";
-  const level = l.dimmed_to !== undefined && l.dimmed_to < 1 ? ` · ${plain(Math.round(l.dimmed_to * 100))} %` : "";
+  const dimmed = typeof l.dimmed_to === "number" && l.dimmed_to < 1;
+  const level = dimmed ? ` · ${plain(Math.round(l.dimmed_to * 100))} %` : "";
   return `${count}${kindOf(l, fixtures)}${level}`;
 }
 
@@ -107,11 +106,13 @@ function what(l, fixtures) {
 export function boardWords(b, types, answer) {
   const told = answer?.boards?.find((each) => each.id === b.id);
   const run = b.feeder;
+  const size = run?.csa_mm2 ? t("mm2", { n: plain(run.csa_mm2) }) : t("run.spelled");
+  const capacity = told?.feeder?.capacity_a;
   return [
     b.outlets ? t("board.spelled", { n: outletsOf(b, types).length }) : types.get(b.type)?.name ?? b.type,
     b.fed_from ? t("board.fed", { board: b.fed_from.board, outlet: outletName(b.fed_from.outlet) }) : null,
-    run ? t("board.run", { m: plain(run.length_m), size: run.csa_mm2 ? t("mm2", { n: plain(run.csa_mm2) }) : t("run.spelled") }) : t("board.no-run"),
+    run ? t("board.run", { m: plain(run.length_m), size }) : t("board.no-run"),
     run?.laid === "coiled" ? t("board.coiled", { n: plain(run.coil_layers) }) : null,
-    typeof told?.feeder?.capacity_a === "number" ? t("board.capacity", { n: figure(told.feeder.capacity_a) }) : null,
+    typeof capacity === "number" ? t("board.capacity", { n: figure(capacity) }) : null,
   ].filter(Boolean).join(" · ");
 }

@@ -2,15 +2,18 @@
 // the sheet that fills an outlet.
 
 import * as api from "../api.js";
-import { freshId, h, redraw, tell } from "../dom.js";
+import { big, button, freshId, h, redraw, tell } from "../dom.js";
 import { amps, plain, range, typedNumber } from "../format.js";
 import { families, t } from "../text.js";
 
 const SETTLE_MS = 180;
 const PAGE = 30;
 
+/** Everything. */
+export const NO_QUERY = { q: "", family: "", size_class: "", max_current_a: null };
+
 /** What was last asked for; kept while the page is open, so that coming back finds it again. */
-const memory = { q: "", family: "", size_class: "", max_current_a: null };
+const memory = { ...NO_QUERY };
 
 /**
  * A search. `region` is the region's profile; `pick(fixture)` returns the href a row leads to, or
@@ -24,14 +27,14 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
 
   const list = h("ul", { class: "lamps" });
   const status = h("p", { class: "search-status", role: "status" });
-  const more = h("button", { type: "button", class: "wide-key", hidden: true, on: { click: () => ask(cursor) } }, t("search.more"));
+  const more = button(t("search.more"), () => ask(cursor), { class: "wide-key", hidden: true });
   const node = h("div", { class: "search" }, form(), status, list, more);
 
   function form() {
     const id = freshId("q");
     const fits = h("input", {
-      id: `${id}-fits`, type: "text", inputmode: "decimal", class: "figure", autocomplete: "off", "data-key": "fits",
-      value: query.max_current_a === null ? "" : String(query.max_current_a),
+      id: `${id}-fits`, type: "text", inputmode: "decimal", class: "figure", autocomplete: "off",
+      "data-key": "fits", value: query.max_current_a === null ? "" : String(query.max_current_a),
       on: { input: () => {
         const number = typedNumber(fits.value);
         fits.setAttribute("aria-invalid", String(Number.isNaN(number)));
@@ -40,10 +43,13 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
     });
     const choice = (name, label, options) => h("label", { class: "filter" },
       h("span", { class: "label" }, label),
-      h("select", { "data-key": name, value: query[name], on: { change: (e) => change({ [name]: e.target.value }, 0) } },
+      h("select", {
+        "data-key": name, value: query[name], on: { change: ({ target }) => change({ [name]: target.value }, 0) },
+      },
         h("option", { value: "" }, t("search.any")),
         options.map(([value, words]) => h("option", { value }, words))));
-    return h("form", { class: "search-form", role: "search", on: { submit: (e) => { e.preventDefault(); change({}, 0); } } },
+    const submit = (event) => { event.preventDefault(); change({}, 0); };
+    return h("form", { class: "search-form", role: "search", on: { submit } },
       h("label", { for: id, class: "label" }, t("search.label")),
       h("input", {
         id, type: "search", class: "search-field", autocomplete: "off", autocapitalize: "off", spellcheck: "false",
@@ -82,7 +88,8 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
     } catch (error) {
       if (error.name === "AbortError") return;
       // The list that was there stays: an old list is better than none in a basement.
-      status.textContent = error.kind === "refused" ? error.errors[0]?.detail || error.detail || error.title : t(`trouble.${error.kind}`);
+      status.textContent = error.kind === "refused"
+        ? error.errors[0]?.detail || error.detail || error.title : t(`trouble.${error.kind}`);
       status.className = "search-status trouble";
     }
     node.removeAttribute("aria-busy");
@@ -95,13 +102,14 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
     const inside = [
       h("span", { class: "lamp-name" }, fixture.name),
       h("span", { class: "lamp-amps" },
-        h("span", { class: "big figure" }, amps(fixture.at_voltage?.current_a), h("span", { class: "unit" }, " A"))),
+        h("span", { class: "big figure" }, big(amps(fixture.at_voltage?.current_a), "A"))),
       h("span", { class: "lamp-more" }, summary(fixture)),
       h("span", { class: "lamp-others" }, others(fixture)),
     ];
+    const key = `lamp:${fixture.slug}`;
     return h("li", {}, href
-      ? h("a", { class: "lamp", href: href(fixture), "data-key": `lamp:${fixture.slug}` }, inside)
-      : h("button", { type: "button", class: "lamp", "data-key": `lamp:${fixture.slug}`, on: { click: () => tell(node, "pick", fixture) } }, inside));
+      ? h("a", { class: "lamp", href: href(fixture), "data-key": key }, inside)
+      : button(inside, () => tell(node, "pick", fixture), { class: "lamp", key }));
   }
 
   ask(null);
@@ -117,20 +125,17 @@ export function summary(fixture) {
   ].join(" · ");
 }
 
-/** The voltages a lamp is made for, as [low, high] each. */
-export const versions = (fixture) => fixture.input_ranges_v ?? [];
-
 /** The only voltage a lamp is made for, or null where it works in both halves of the world. */
 export const only = (fixture) => {
-  const made = versions(fixture);
+  const made = fixture.input_ranges_v;
   const both = made.some(([low]) => low <= 130) && made.some(([, high]) => high >= 200);
-  return both || !made.length ? null : made.map(range).join(t("or"));
+  return both ? null : made.map(range).join(t("or"));
 };
 
 /** The same lamp at the other usual voltages; a lamp for one voltage only says so. */
 export function others(fixture) {
   const single = only(fixture);
   if (single) return t("search.only", { ranges: single });
-  return (fixture.also_at ?? []).filter(({ voltage_v: v }) => v !== fixture.at_voltage?.voltage_v)
+  return fixture.also_at.filter(({ voltage_v: v }) => v !== fixture.at_voltage?.voltage_v)
     .map(({ voltage_v: v, current_a: a }) => t("search.at", { v: plain(v), n: amps(a) })).join(" · ");
 }

@@ -1,12 +1,15 @@
 // What feeds the set: region, kind, rating, measured volts. Also the first step of a new board.
 
-import { h, redraw } from "../dom.js";
+import { button, h, redraw } from "../dom.js";
 import { plain } from "../format.js";
 import { changeBoardType, newLayout } from "../layout.js";
-import { choiceField, numberField, showFaults, textField } from "../parts/field.js";
+import { choiceField, numberField, otherFaults, showFaults, textField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
+
+/** The fields of a layout that this sheet changes. */
+export const OWN_FIELDS = ["supply", "region", "name", "ambient_c"];
 
 const system = (region, id) => region?.systems?.find((s) => s.system === id);
 
@@ -60,7 +63,8 @@ export function newBoardForm({ regions, types, regionId, done }) {
     // ones the one with rows of outlets for lamps.
     const rows = (type) => type.outlets.filter((outlet) => outlet.row).length;
     const sorted = [...fitting].sort((a, b) => a.inlet_rating_a - b.inlet_rating_a || rows(b) - rows(a));
-    draft.type = (sorted.find((type) => type.inlet_rating_a >= draft.supply.rating_a) ?? sorted.at(-1) ?? other[0])?.id;
+    const enough = sorted.find((type) => type.inlet_rating_a >= draft.supply.rating_a);
+    draft.type = (enough ?? sorted.at(-1) ?? other[0])?.id;
   }
   function start() {
     done(newLayout({
@@ -77,9 +81,12 @@ export function newBoardForm({ regions, types, regionId, done }) {
       systemField(offered(draft.region), draft.supply, (id) => { setSystem(id); draw(); }),
       ratingField(draft.region, draft.supply, (rating) => { draft.supply.rating_a = rating; setType(); draw(); }),
       choiceField(t("board.type"), {
-        value: draft.type, options: fitting.map((type) => [type.id, type.name]), change: (id) => { draft.type = id; },
+        value: draft.type, options: fitting.map((type) => [type.id, type.name]),
+        change: (id) => { draft.type = id; },
       }),
-      textField(t("supply.name"), { value: draft.name, hint: t("supply.name.hint"), change: (name) => { draft.name = name; } }),
+      textField(t("supply.name"), {
+        value: draft.name, hint: t("supply.name.hint"), change: (name) => { draft.name = name; },
+      }),
       h("button", { type: "submit", class: "main-key" }, t("board.start")));
   }
   setRegion(regionId);
@@ -103,15 +110,15 @@ function ratingField(region, supply, change) {
       value: supply.rating_a, unit: "A", required: true, path: "supply/rating_a",
       hint: supply.system === "single-phase" ? null : t("supply.rating.hint"), change,
     }),
-    h("div", { class: "usual", role: "group", "aria-label": t("supply.usual") }, usual.map((rating) => h("button", {
-      type: "button", class: "chip", "aria-pressed": String(rating === supply.rating_a), "data-key": `rating:${rating}`,
-      on: { click: () => change(rating) },
-    }, t("amps", { n: plain(rating) })))));
+    h("div", { class: "usual", role: "group", "aria-label": t("supply.usual") }, usual.map((rating) =>
+      button(t("amps", { n: plain(rating) }), () => change(rating),
+        { class: "chip", key: `rating:${rating}`, pressed: rating === supply.rating_a }))));
 }
 
 /** The sheet that changes the supply of the layout at hand. */
 export function openSupply({ regions, types }) {
-  const set = (change) => worksheet.edit((layout) => ({ ...layout, supply: clean({ ...layout.supply, ...change }) }));
+  const set = (change) => worksheet.edit((layout) =>
+    ({ ...layout, supply: clean({ ...layout.supply, ...change }) }));
   const body = h("div", { class: "form" });
 
   function draw() {
@@ -119,17 +126,24 @@ export function openSupply({ regions, types }) {
     const { supply } = layout;
     const region = regions.get(layout.region);
     redraw(body,
-      textField(t("supply.name"), { value: layout.name, path: "name", change: (name) => worksheet.edit((l) => ({ ...l, name })) }),
+      textField(t("supply.name"), {
+        value: layout.name, path: "name", change: (name) => worksheet.edit((l) => ({ ...l, name })),
+      }),
       choiceField(t("supply.region"), {
         value: layout.region, path: "region",
-        options: [...(region ? [] : [[layout.region, layout.region]]), ...[...regions.values()].map((r) => [r.id, r.name])],
+        // A layout may come from a service that knows more regions than this one.
+        options: [...(region ? [] : [[layout.region, layout.region]]),
+          ...[...regions.values()].map((r) => [r.id, r.name])],
         hint: t("supply.region.hint"),
         change: (id) => { moveTo(regions.get(id), types); draw(); },
       }),
       choiceField(t("supply.kind"), {
         value: supply.kind, path: "supply/kind",
         options: ["outlet", "generator", "service"].map((kind) => [kind, t(`kind.${kind}`)]),
-        change: (kind) => { set({ kind, generator: kind === "generator" ? supply.generator : undefined }); draw(); },
+        change: (kind) => {
+          set({ kind, generator: kind === "generator" ? supply.generator : undefined });
+          draw();
+        },
       }),
       systemField(region?.systems ?? [], supply, (id) => {
         set({ system: id, voltage_v: system(region, id)?.line_to_neutral_v });
@@ -141,7 +155,8 @@ export function openSupply({ regions, types }) {
         change: (voltage_v) => set({ voltage_v }),
       }),
       (region?.frequency_hz ?? []).length > 1 ? choiceField(t("supply.frequency"), {
-        value: supply.frequency_hz, path: "supply/frequency_hz", options: region.frequency_hz.map((f) => [f, `${plain(f)} Hz`]),
+        value: supply.frequency_hz, path: "supply/frequency_hz",
+        options: region.frequency_hz.map((f) => [f, `${plain(f)} Hz`]),
         change: (f) => set({ frequency_hz: Number(f) }),
       }) : null,
       supply.kind === "generator" ? numberField(t("supply.kva"), {
@@ -153,20 +168,15 @@ export function openSupply({ regions, types }) {
         change: (loop_impedance_ohm) => set({ loop_impedance_ohm }),
       }),
       numberField(t("supply.ambient"), {
-        value: layout.ambient_c, unit: "°C", path: "ambient_c", hint: region ? t("supply.ambient.hint", { n: plain(region.default_ambient_c) }) : null,
+        value: layout.ambient_c, unit: "°C", path: "ambient_c",
+        hint: region ? t("supply.ambient.hint", { n: plain(region.default_ambient_c) }) : null,
         change: (ambient_c) => worksheet.edit((l) => clean({ ...l, ambient_c })),
       }),
       colourField(region),
-      h("p", { class: "fault", hidden: true, "data-rest": true }));
+      otherFaults());
     faults();
   }
-  function faults() {
-    const rest = [...worksheet.faults].filter(([path]) => /^(supply|region|name|ambient_c)(\/|$)/.test(path));
-    const left = showFaults(body, new Map(rest));
-    const place = body.querySelector("[data-rest]");
-    place.textContent = left.map(([, words]) => words).join(" ");
-    place.hidden = !left.length;
-  }
+  const faults = () => showFaults(body, OWN_FIELDS.flatMap((at) => worksheet.faultsUnder(at)));
   draw();
   worksheet.addEventListener("change", faults);
   openSheet(t("supply.title"), () => body, () => worksheet.removeEventListener("change", faults));
