@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from evenboard.electrics.layout import NEUTRAL, Load
+from evenboard.electrics.network import FIFTH
 from evenboard.electrics.solution import ComplexArray, FloatArray, Flow
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["flow_of", "load_parts", "node_parts", "rms_of"]
 
-THIRD, FIFTH = 3, 5
+THIRD = 3
 
 
 def flow_of(parts: ComplexArray) -> Flow:

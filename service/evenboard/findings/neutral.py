@@ -42,7 +42,7 @@ SWITCHING_BASIS = (
     "Largest neutral current over every on/off combination of the loads; triplens as with all "
     "on, an upper bound."
 )
-NO_NEUTRAL_BASIS = "Without a neutral, lamps on different lines stand in series across 400 V."
+NO_NEUTRAL_BASIS = "Without a neutral, lamps on different lines stand in series between the lines."
 OPEN_BASIS = (
     "Voltages of a floating star point with the loads' own models; limit: what a load is marked "
     "for and 10 % (IEC 60038, from memory)."

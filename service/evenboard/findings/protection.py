@@ -15,7 +15,7 @@ from evenboard.findings.figures import OutletFigures
 from evenboard.findings.finding import Finding, Severity
 from evenboard.findings.judging import ROUNDING, Worst, at, in_setup, in_setups, over
 from evenboard.findings.phase import within
-from evenboard.findings.remedy import move_words, unplug_words
+from evenboard.findings.remedy import move_words, sentence, unplug_words
 from evenboard.findings.replug import move_away, relief, unplugging
 from evenboard.findings.words import amps, board_name, counted, listed, number, outlet_name
 
@@ -125,7 +125,7 @@ def _outlet_finding(
             remedy = move_words(view, [a for a in actions if isinstance(a, Move)])
         else:
             remedy, actions = _off(view, figures, rating, worst.value)
-    what = f"{what[:1].upper()}{what[1:]}"
+    what = sentence(what)
     consequence = f"; rated {amps(rating)}: its contacts overheat"
     if code == "breaker-overload":
         consequence = ": it will trip"

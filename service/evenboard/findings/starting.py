@@ -194,13 +194,15 @@ def inrush_trip(view: View) -> Iterator[Finding]:
 
     Told once a board for lamps that are too much by themselves, once in all for those together.
     """
-    alone: dict[int, list[tuple[float, EdgeGuard, int, float]]] = {}
+    alone: dict[int, _Alone] = {}
     together: list[tuple[float, EdgeGuard, int, float]] = []
     for guard in view.edge_guards:
         single = max(guard.loads, key=lambda i: float(view.inrush_a[i]))
-        if float(view.inrush_a[single]) > guard.edge_a * (1.0 + ROUNDING):
-            peak = float(view.inrush_a[single])
-            alone.setdefault(guard.board, []).append((peak / guard.edge_a, guard, single, peak))
+        peak = float(view.inrush_a[single])
+        if peak > guard.edge_a * (1.0 + ROUNDING):
+            # Of the breakers on its way the one that is most likely to trip.
+            if single not in alone or peak / guard.edge_a > alone[single].ratio:
+                alone[single] = _Alone(peak / guard.edge_a, guard, single, peak)
             continue
         if len(guard.loads) == 1:
             continue
@@ -210,27 +212,31 @@ def inrush_trip(view: View) -> Iterator[Finding]:
         )
         if worst[0] > guard.edge_a * (1.0 + ROUNDING):
             together.append((worst[0] / guard.edge_a, guard, -int(worst[1]), worst[0]))
-    for board, found in sorted(alone.items()):
-        yield _alone(view, board, found)
+    for board in sorted({item.guard.board for item in alone.values()}):
+        yield _alone(view, board, [a for a in alone.values() if a.guard.board == board])
     if together:
         yield _together(view, together)
 
 
-def _alone(view: View, board: int, found: Sequence[tuple[float, EdgeGuard, int, float]]) -> Finding:
-    # One lamp is told at its own outlet's breaker, not again at those above.
-    lowest: dict[int, tuple[float, EdgeGuard, int, float]] = {}
-    for item in found:
-        if item[2] not in lowest or item[0] > lowest[item[2]][0]:
-            lowest[item[2]] = item
-    ratio, guard, load, peak = max(lowest.values(), key=lambda item: item[0])
-    loads = sorted(lowest)
-    edges = {i: item[3] for i, item in lowest.items()}
-    moves: tuple[Move, ...] = move_away(view, loads, edge_above=edges) or ()
+@dataclass(frozen=True, slots=True)
+class _Alone:
+    """A load whose inrush alone reaches a breaker's band, and how far."""
+
+    ratio: float
+    guard: EdgeGuard
+    load: int
+    peak_a: float
+
+
+def _alone(view: View, board: int, found: Sequence[_Alone]) -> Finding:
+    worst = max(found, key=lambda item: item.ratio)
+    guard, load, peak = worst.guard, worst.load, worst.peak_a
+    edges = {item.load: item.peak_a for item in found}
+    moves: tuple[Move, ...] = move_away(view, sorted(edges), edge_above=edges) or ()
     place = outlet_name(view.layout, board, guard.outlet) if guard.outlet else "the main breaker"
     curve = f"{guard.breaker.curve}{number(guard.breaker.rating_a)}"
-    more = f" {counted(len(lowest) - 1, 'other load')} there too." if len(lowest) > 1 else ""
+    more = f" {counted(len(found) - 1, 'other load')} there too." if len(found) > 1 else ""
     sure = peak > guard.sure_a
-    del ratio
     return Finding(
         "inrush-trip",
         "caution" if sure else "note",
@@ -238,8 +244,8 @@ def _alone(view: View, board: int, found: Sequence[tuple[float, EdgeGuard, int, 
         peak,
         guard.edge_a,
         "A",
-        f"{view.load_names[load]} draws about {amps(peak)} at switch-on; the {curve} "
-        f"breaker of {place} {'trips' if sure else 'may trip'} at once from "
+        f"{view.load_names[load]} draws about {amps(peak)} at switch-on; the {curve} breaker of "
+        f"{place} {'trips' if sure else 'may trip'} at once from "
         f"{amps(guard.sure_a if sure else guard.edge_a)}.{more}",
         move_words(view, moves)
         if moves

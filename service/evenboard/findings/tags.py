@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from evenboard.findings.finding import Where
 from evenboard.findings.judging import at
+from evenboard.findings.remedy import sentence
 from evenboard.findings.words import run_name
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ def tagged_pieces(view: View) -> Iterator[tuple[str, str, Where]]:
             yield board.tag, f"Board {board.id}", at(view, index + 1)
         if board.feeder is not None and board.feeder.tag is not None:
             name = run_name(view, board=index)
-            yield board.feeder.tag, f"{name[:1].upper()}{name[1:]}", at(view, index + 1)
+            yield board.feeder.tag, sentence(name), at(view, index + 1)
     for index, load in enumerate(layout.loads):
         node = 0 if load.board is None else load.board + 1
         where = at(view, node, outlet=load.outlet, load=index)
@@ -31,4 +32,4 @@ def tagged_pieces(view: View) -> Iterator[tuple[str, str, Where]]:
             yield load.tag, view.load_names[index], where
         if load.lead is not None and load.lead.tag is not None:
             name = run_name(view, load=index)
-            yield load.lead.tag, f"{name[:1].upper()}{name[1:]}", where
+            yield load.lead.tag, sentence(name), where
