@@ -375,6 +375,25 @@ def test_a_fault_of_the_supply_does_not_hide_those_of_boards_and_loads(
     assert {f.pointer for f in found} == {"/supply/rating_a", "/loads/0/outlet"}
 
 
+@pytest.mark.parametrize(
+    ("pointer", "value"),
+    [
+        ("/boards", "none"),
+        ("/boards/0", 7),
+        ("/boards/0/id", 7),
+        ("/setups", {}),
+        ("/setups/0", "wide"),
+        ("/setups/0/id", None),
+    ],
+)
+def test_what_only_follows_from_a_name_that_cannot_be_read_is_not_told(
+    catalogue: Catalogue, pointer: str, value: Any
+) -> None:
+    body = changed(the_night_exterior(), pointer, value)
+
+    assert the_only_fault(faults(body, catalogue)).pointer == pointer
+
+
 def test_a_fault_of_a_board_does_not_make_its_loads_unknown(catalogue: Catalogue) -> None:
     body = changed(the_night_exterior(), "/boards/0/feeder/length_m", -1)
 

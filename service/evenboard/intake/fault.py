@@ -24,7 +24,7 @@ class Fault:
 
 
 class LayoutInvalid(Exception):
-    """The layout cannot be read; ``faults`` holds every reason, in the order of the body."""
+    """The layout cannot be read; ``faults`` holds every reason, in the order of reading."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults: tuple[Fault, ...] = tuple(faults)

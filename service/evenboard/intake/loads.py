@@ -57,6 +57,7 @@ class Scene:
     connectors: Mapping[str, OutletStandard]
     setups: Sequence[str]
     setups_given: bool
+    setups_complete: bool
     loose: bool
 
 
@@ -215,6 +216,8 @@ def _on(entry: Entry, scene: Scene) -> tuple[bool, ...]:
     if not names:
         return (True,) * len(scene.setups)
     for index, name in enumerate(names):
+        if name not in scene.setups and not scene.setups_complete:
+            continue
         if not scene.setups_given:
             entry.fault(
                 f"The layout has no set-ups, so there is no {quoted(name)}: list them in setups, "

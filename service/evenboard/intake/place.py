@@ -120,6 +120,8 @@ def _without_board(entry: Entry, outlet_id: str | None, tree: Tree) -> None:
 
 def _exists(entry: Entry, board_id: str, outlet_id: str, tree: Tree) -> bool:
     draft = tree.drafts.get(board_id)
+    if draft is None and not tree.complete:
+        return False
     if draft is None:
         hint = entry.suggest(board_id, tree.drafts, "board")
         entry.fault(f"There is no board {quoted(board_id)}.{hint}", "board")

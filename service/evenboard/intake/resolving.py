@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from evenboard.catalogue import Catalogue
@@ -83,14 +83,19 @@ def _read(body: object, catalogue: Catalogue, loose: bool) -> tuple[Layout | Non
         least=MIN_AMBIENT_C,
         most=MAX_AMBIENT_C,
     )
-    setups = _setups(entry)
+    setup_names = _setup_names(entry)
+    setups = tuple(dict.fromkeys(name for name in setup_names if name is not None))
     connectors = _connectors(catalogue)
     if not entry.has("boards"):
         entry.fault(
             "boards is missing: at least the board that the loads are plugged into.", "boards"
         )
+    drafts = read_boards(entry, catalogue, region, connectors)
     tree = plant(
-        read_boards(entry, catalogue, region, connectors), supply or outline(entry), connectors
+        drafts,
+        supply or outline(entry),
+        connectors,
+        complete=_all_named(body.get("boards"), [draft.id for draft in drafts]),
     )
     scene = Scene(
         catalogue=catalogue,
@@ -100,6 +105,7 @@ def _read(body: object, catalogue: Catalogue, loose: bool) -> tuple[Layout | Non
         connectors=connectors,
         setups=setups or (ALL_ON,),
         setups_given=bool(setups) or entry.has("setups"),
+        setups_complete=_all_named(body.get("setups"), setup_names),
         loose=loose,
     )
     loads = read_loads(entry, scene)
@@ -127,18 +133,24 @@ def _read(body: object, catalogue: Catalogue, loose: bool) -> tuple[Layout | Non
     )
 
 
-def _setups(body: Entry) -> tuple[str, ...]:
-    names: dict[str, int] = {}
+def _setup_names(body: Entry) -> list[str | None]:
+    """The names of the set-ups in their order, None for one that cannot be read."""
+    names: list[str | None] = []
     for entry in body.entries("setups", "set-up", MAX_SETUPS):
         entry.only(("id", "name"), "A set-up")
         entry.text("name")
         name = entry.id("id", required=True, noun="set-up")
-        if name is None:
-            continue
-        if name in names:
+        if name is not None and name in names:
             entry.fault(f"A second set-up is called {quoted(name)}.", "id")
-        names.setdefault(name, len(names))
-    return tuple(names)
+        names.append(name)
+    return names
+
+
+def _all_named(items: object, names: Sequence[str | None]) -> bool:
+    """Whether each thing that a list of the body holds has a name that could be read."""
+    if items is None:
+        return True
+    return isinstance(items, list | tuple) and len(items) == len(names) and None not in names
 
 
 def _connectors(catalogue: Catalogue) -> Mapping[str, OutletStandard]:

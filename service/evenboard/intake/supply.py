@@ -8,6 +8,7 @@ from typing import Literal
 
 from evenboard.catalogue import Catalogue
 from evenboard.electrics.equipment import Generator, Region, SupplySystem
+from evenboard.electrics.generator import rated_current_a
 from evenboard.electrics.layout import SourceImpedance, Supply
 from evenboard.intake.bounds import MAX_AMPS, MAX_OHM, MAX_VOLTS, MIN_VOLTS
 from evenboard.intake.entry import Entry
@@ -166,7 +167,7 @@ def _rating(
     if not entry.has("rating_a") and entry.has("generator"):
         if generator is None or system is None or voltage_v is None:
             return None
-        return generator.rating_kva * 1000.0 / (len(system.lines) * voltage_v)
+        return rated_current_a(generator, system.system, voltage_v)
     if not entry.has("rating_a"):
         entry.fault(
             "rating_a is missing: the amps per line that the supply may give, such as 32 (three "

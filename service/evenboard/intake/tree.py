@@ -18,13 +18,16 @@ __all__ = ["Tree", "plant"]
 class Tree:
     """The boards in place, parents first. ``drafts`` also knows those that a fault kept out.
 
-    ``used`` says what is plugged into an outlet, by board id and outlet id; ``wanted`` has the
-    outlets that any load names, read or not yet, so that none of them is offered as free.
+    ``complete`` is False where the name of some board could not be read: a board that is named
+    elsewhere may then be that one. ``used`` says what is plugged into an outlet, by board id and
+    outlet id; ``wanted`` has the outlets that any load names, read or not yet, so that none of them
+    is offered as free.
     """
 
     drafts: dict[str, BoardDraft]
     boards: list[Board] = field(default_factory=list)
     index: dict[str, int] = field(default_factory=dict)
+    complete: bool = True
     used: dict[tuple[str, str], str] = field(default_factory=dict)
     wanted: set[tuple[object, object]] = field(default_factory=set)
 
@@ -65,6 +68,8 @@ def plant(
     drafts: Iterable[BoardDraft],
     supply: Supply | None,
     connectors: Mapping[str, OutletStandard],
+    *,
+    complete: bool = True,
 ) -> Tree:
     """Put every board in its place that can be; note why the others cannot.
 
@@ -72,7 +77,7 @@ def plant(
     it is then checked too.
     """
     drafts = list(drafts)
-    tree = Tree({})
+    tree = Tree({}, complete=complete)
     for draft in drafts:
         if draft.id is not None:
             tree.drafts.setdefault(draft.id, draft)
@@ -157,8 +162,10 @@ def _source(tree: Tree, draft: BoardDraft, supply: Supply) -> _Source | None:
         )
     entry = draft.entry
     if draft.parent not in tree.drafts:
+        if not tree.complete:
+            return None
         others = [name for name in tree.drafts if name != draft.id]
-        hint = entry.suggest(draft.parent, others, "other board")
+        hint = entry.suggest(draft.parent, others, "board")
         entry.fault(f"There is no board {quoted(draft.parent)}.{hint}", "fed_from", "board")
         return None
     parent_outlets = tree.drafts[draft.parent].outlets
