@@ -393,8 +393,9 @@ def _burning(work: _Work, change: Json) -> None:
     if work.burning == to:
         return
     if work.burning != change["was"]:
-        now = _shown(work.burning)
-        raise _Collides(f"{now} burns now, not {_shown(change['was'])}.", work.burning, "burning")
+        now, was = (setup or "none" for setup in (work.burning, change["was"]))
+        words = f"The set-up that burns is {now} now, not {was}."
+        raise _Collides(words, work.burning, BURNING_TOUCH)
     undo = change | {"was": to, "to": work.burning}
     work.burning = to
     words = "Nothing burns." if to is None else f"{to} burns."

@@ -257,7 +257,8 @@ class _Reading:
         ]
         for one in (*near, *self._extras(self.base)):
             ways += [(one, other) for other in self._extras(self.base + one.parts)]
-        return ways
+        # The plainer of the two is told first.
+        return [tuple(sorted(way, key=lambda slip: slip.cost)) for way in ways]
 
     def _of_the_meter(self) -> list[_Judged]:
         """The clamp on another core, the other kind of meter, everything alike too high or low."""
