@@ -112,6 +112,30 @@ def test_a_remedy_is_entered_with_one_tap_and_holds_up(phone: Phone, server: Ser
     assert shown_amps(phone.gauge("L1").inner_text()) == pytest.approx(highest, abs=0.051)
 
 
+def test_even_phases_do_not_hide_a_neutral_that_carries_too_much(phone: Phone) -> None:
+    # Electronic ballasts without correction: their third harmonics add up in the neutral.
+    body = a_body(
+        *(
+            {
+                "id": f"par {line} {row}",
+                "fixture": "discharge-par-1200-electronic-no-pfc",
+                "outlet": f"l{line}-{row}",
+            }
+            for line in (1, 2, 3)
+            for row in ("bottom", "middle", "top")
+        )
+    )
+
+    phone.put(body)
+
+    lines = [shown_amps(phone.gauge(line).inner_text()) for line in ("L1", "L2", "L3")]
+    neutral = phone.gauge("N")
+    assert max(lines) - min(lines) < 0.2
+    assert shown_amps(neutral.inner_text()) > max(lines)
+    expect(neutral).to_contain_text("Stop")
+    assert phone.verdict == "It does not hold"
+
+
 def test_a_sound_board_says_that_it_holds(phone: Phone, server: Service) -> None:
     body = a_body(
         *({"id": f"k{n}", "fixture": "led-panel-200", "outlet": f"l{n}-top"} for n in (1, 2, 3))

@@ -15,7 +15,17 @@ from typing import Any
 import requests
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwright, Route, expect
 
-__all__ = ["PHONE", "SMALL_PHONE", "Phone", "a_body", "chromium", "phone_on", "shown_amps"]
+__all__ = [
+    "PHONE",
+    "SMALL_PHONE",
+    "Phone",
+    "a_body",
+    "answer_of",
+    "broken",
+    "chromium",
+    "phone_on",
+    "shown_amps",
+]
 
 PHONE = {"width": 390, "height": 844}
 SMALL_PHONE = {"width": 360, "height": 740}

@@ -11,18 +11,19 @@ import { tag } from "./severity.js";
 /** Emits "outlet" with the outlet's id when one is tapped. */
 class Face extends HTMLElement {
   /**
-   * `lines`: [{own, line, reading, severity}] and `old`, whether the readings are out of date.
+   * `lines`: [{own, line, reading, severity}], `neutral` likewise or null, and `old`, whether the
+   * readings are out of date.
    * `outlets`: [{outlet, held: [{name, what, off}], boards: [id], reading, severity, fault, lit}].
    * `code`: colour code. `placing`: what is being placed, or null.
    */
-  show({ boardId, lines, outlets, code, placing, old }) {
+  show({ boardId, lines, neutral, outlets, code, placing, old }) {
     this.classList.add("face");
     this.classList.toggle("placing", Boolean(placing));
     const rows = [...ROWS, null]
       .map((row) => [row, outlets.filter((o) => (o.outlet.row ?? null) === row)])
       .filter(([, held]) => held.length);
     redraw(this,
-      this.#heads(lines, old),
+      this.#heads(lines, neutral, old),
       lines.length > 1 ? this.#buses(lines, code) : null,
       rows.length ? null : h("p", {}, t("face.unknown")),
       rows.map(([row, held]) => h("section", { class: "row", "aria-label": t(`row.${row ?? "none"}`) },
@@ -33,14 +34,19 @@ class Face extends HTMLElement {
   }
 
   // The columns' heads stay in sight while the outlets scroll by. A reader has the gauges instead.
-  #heads(lines, old) {
+  #heads(lines, neutral, old) {
     const head = ({ own, reading, severity }) => h("div", { class: "head" },
       h("span", { class: "head-line" }, h("b", {}, own),
         tag(severity) ?? h("span", { class: "figure" }, t("percent", { n: figure(reading?.loading_pct) }))),
       h("b", { class: "figure" }, t("amps", { n: amps(reading?.current_a) })));
     return h("div", {
       class: "columns heads", "aria-hidden": "true", vars: { "--columns": lines.length }, "data-old": String(old),
-    }, lines.map(head));
+    },
+      lines.map(head),
+      // The neutral has no column: it is shown where it is what is wrong.
+      tag(neutral?.severity) ? h("div", { class: "head neutral-head" },
+        h("span", { class: "head-line" }, h("b", {}, "N"), h("b", {}, t("amps", { n: amps(neutral.reading?.current_a) })),
+          tag(neutral.severity))) : null);
   }
 
   #buses(lines, code) {

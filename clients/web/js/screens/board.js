@@ -189,7 +189,8 @@ class BoardScreen {
     gauges.show({ ...columns, ...look });
     if (several) whole.show({ ...supplyGauges(seen), ...look });
     face.show({
-      boardId: b.id, code, placing: this.placing, lines: columns.phases, old: !fresh,
+      boardId: b.id, code, placing: this.placing, lines: columns.phases, neutral: columns.neutral,
+      old: !fresh,
       outlets: outletsOf(b, this.types).map((outlet) => tileOf({ ...seen, outlet })),
     });
     const telling = {
