@@ -284,6 +284,20 @@ class Arrays:
         return amps
 
     @cached_property
+    def growth(self) -> FloatArray:
+        """By how much the loads below each node draw more at nominal voltage, 1 or more, (N,).
+
+        What a filament or a heater gains where a remedy brings the voltage up.
+        """
+        below = self.is_below.astype(np.float64)
+        nominal = self.nominal_a[self.solved] @ below
+        solved = self.solution.load_current_a[self.solved] @ below
+        ratio = np.ones_like(nominal)
+        np.divide(nominal, solved, out=ratio, where=solved > 0.0)
+        growth: FloatArray = ratio.max(axis=0, initial=1.0)
+        return growth
+
+    @cached_property
     def full_nominal_a(self) -> FloatArray:
         """RMS amps per line of each plug at nominal voltage with dimmers full up, (L,). [A]"""
         return np.array(

@@ -248,19 +248,20 @@ def relief_at_full(view: View, node: int, rating_a: float) -> tuple[Move, ...] |
 def unplugging(view: View, node: int, goal: Goal) -> tuple[Unplug, ...]:
     """The loads to take off so that a node meets a goal: one if one will do, the smallest such.
 
-    Loads that are to be kept where they are go last. Empty where a solution is wanting.
+    Loads that are to be kept where they are go last. Empty where a solution is wanting, or where
+    very many would have to go. What stays may draw more, as the voltage comes up.
     """
     if not view.solved.any():
         return ()
     left = [int(i) for i in np.flatnonzero(view.is_below[:, node]) if view.solution.on[:, i].any()]
     left.sort(key=lambda i: (view.layout.loads[i].keep, float(view.nominal_a[:, i].max())))
-    parts = view.node_parts[node]
+    parts = view.node_parts[node] * view.growth[node]
     gone: list[int] = []
     while left and _score(goal(flow_of(parts[None])), view)[0] > 0.0:
         if len(gone) == MOST_GONE:
             return ()
         drawn = [view.parts(i, view.layout.loads[i].supply_lines) for i in left]
-        without = parts - np.stack(drawn)
+        without = parts - np.stack(drawn) * view.growth[node]
         scores = _score(goal(flow_of(without)), view)
         enough = np.flatnonzero(scores <= 0.0)
         movable = [k for k, i in enumerate(left) if not view.layout.loads[i].keep]

@@ -139,7 +139,7 @@ def carries(view: View, figures: RunFigures, run: Run) -> bool:
     capacity = _capacity(view, figures, run, _third_pct(view, figures))
     if capacity is None:
         return False
-    currents = figures.current_a[view.solved].max(axis=0, initial=0.0)
+    currents = figures.current_a[view.solved].max(axis=0, initial=0.0) * _growth(view, figures)
     lines = float(currents[list(figures.lines)].max())
     return (
         lines <= capacity.capacity_a * SIZING_MARGIN
@@ -149,8 +149,17 @@ def carries(view: View, figures: RunFigures, run: Run) -> bool:
 
 def needed_capacity_a(view: View, figures: RunFigures) -> float:
     """The capacity that the most loaded core asks for, rounded up to a whole amp. [A]"""
-    highest = float(figures.current_a[view.solved].max(initial=0.0))
+    highest = float(figures.current_a[view.solved].max(initial=0.0)) * _growth(view, figures)
     return float(np.ceil(highest / SIZING_MARGIN))
+
+
+def _growth(view: View, figures: RunFigures) -> float:
+    """What a run may come to carry more than now where a thicker one brings the voltage up."""
+    if figures.board is not None:
+        return float(view.growth[figures.board + 1])
+    nominal = view.nominal_a[view.solved, figures.load or 0].max(initial=0.0)
+    solved = view.solution.load_current_a[view.solved, figures.load or 0].max(initial=0.0)
+    return max(1.0, float(nominal / solved)) if solved > 0.0 else 1.0
 
 
 def worst_core(view: View, figures: RunFigures) -> tuple[int, int, float, float] | None:

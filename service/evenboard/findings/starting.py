@@ -121,10 +121,11 @@ def _guard(board: int, outlet: str | None, breaker: Breaker, loads: tuple[int, .
     return EdgeGuard(board, outlet, breaker, loads, band.lower_a, band.upper_a)
 
 
-def groups(view: View, setup: int) -> tuple[tuple[int, ...], ...]:
-    """The loads of a set-up in the groups in which they go on."""
+def groups(
+    view: View, setup: int, order: tuple[tuple[str, ...], ...]
+) -> tuple[tuple[int, ...], ...]:
+    """The loads of a set-up in the groups in which they go on; all at once without an order."""
     on = [int(i) for i in np.flatnonzero(view.solution.on[setup]) if i in view.places]
-    order = view.layout.start_order
     if not order:
         return (tuple(on),) if on else ()
     index = {view.layout.loads[i].id: i for i in on}
@@ -133,12 +134,12 @@ def groups(view: View, setup: int) -> tuple[tuple[int, ...], ...]:
     return tuple(group for group in (*named, *((i,) for i in on if i not in known)) if group)
 
 
-def peak_a(view: View, guard: EdgeGuard, setup: int) -> float:
-    """The highest current that a breaker sees while a set-up is switched on. [A]"""
+def peak_a(view: View, guard: EdgeGuard, setup: int, order: Sequence[Sequence[int]]) -> float:
+    """The highest current that a breaker sees while a set-up is switched on in groups. [A]"""
     running = np.zeros(NEUTRAL)
     highest = 0.0
     seen = set(guard.loads)
-    for group in view.groups[setup]:
+    for group in order:
         own = [i for i in group if i in seen]
         if not own:
             continue
@@ -207,7 +208,10 @@ def inrush_trip(view: View) -> Iterator[Finding]:
         if len(guard.loads) == 1:
             continue
         worst = max(
-            ((peak_a(view, guard, s), -s) for s in np.flatnonzero(view.solved).tolist()),
+            (
+                (peak_a(view, guard, s, view.groups[s]), -s)
+                for s in np.flatnonzero(view.solved).tolist()
+            ),
             default=(0.0, 0),
         )
         if worst[0] > guard.edge_a * (1.0 + ROUNDING):
@@ -232,7 +236,11 @@ def _alone(view: View, board: int, found: Sequence[_Alone]) -> Finding:
     worst = max(found, key=lambda item: item.ratio)
     guard, load, peak = worst.guard, worst.load, worst.peak_a
     edges = {item.load: item.peak_a for item in found}
-    moves: tuple[Move, ...] = move_away(view, sorted(edges), edge_above=edges) or ()
+    # Past a main breaker, or one that feeds another board, no outlet of this board is better.
+    own = all(set(item.guard.loads) <= set(_plugged_at(view, item.guard)) for item in found)
+    moves: tuple[Move, ...] = ()
+    if own:
+        moves = move_away(view, sorted(edges), edge_above=edges) or ()
     place = outlet_name(view.layout, board, guard.outlet) if guard.outlet else "the main breaker"
     curve = f"{guard.breaker.curve}{number(guard.breaker.rating_a)}"
     more = f" {counted(len(found) - 1, 'other load')} there too." if len(found) > 1 else ""
@@ -256,9 +264,20 @@ def _alone(view: View, board: int, found: Sequence[_Alone]) -> Finding:
     )
 
 
+def _plugged_at(view: View, guard: EdgeGuard) -> list[int]:
+    """The loads in a breaker's own outlet."""
+    return [i for i, place in view.places.items() if place == (guard.board, guard.outlet)]
+
+
 def _together(view: View, found: Sequence[tuple[float, EdgeGuard, int, float]]) -> Finding:
     _, guard, setup, peak = max(found, key=lambda item: item[0])
     order = view.whole_order
+    # Where even one by one is too much, the last to come on find the breaker well loaded.
+    then = groups(view, setup, order.groups)
+    mends = all(
+        peak_a(view, g, s, groups(view, s, order.groups)) <= g.edge_a * (1.0 + ROUNDING)
+        for _, g, s, _ in found
+    )
     name = (
         f"the breaker of {outlet_name(view.layout, guard.board, guard.outlet)}"
         if guard.outlet
@@ -274,7 +293,10 @@ def _together(view: View, found: Sequence[tuple[float, EdgeGuard, int, float]]) 
         "A",
         f"All on at once{in_setup(view, setup)} draw about {amps(peak)} through {name} ({curve}), "
         f"which may trip from {amps(guard.edge_a)}.",
-        order_words(view, order),
+        order_words(view, order)
+        if mends
+        else f"{order_words(view, order)} The last may still trip it, at "
+        f"{amps(peak_a(view, guard, setup, then))}: spread the load over more breakers.",
         INRUSH_BASIS,
-        (order,),
+        (order,) if mends else (),
     )

@@ -29,6 +29,7 @@ __all__ = [
     "sizes_above",
     "thicken_words",
     "thicker",
+    "thickness",
     "voltages_with",
 ]
 
@@ -156,6 +157,13 @@ def thicker(
         if len(chosen) > 1 and enough({ref: run for ref, (run, _) in chosen.items()}):
             return tuple(_named(view, ref, action) for ref, (_, action) in chosen.items())
     return None
+
+
+def thickness(action: Resize) -> float:
+    """A figure that grows with the size that a resizing asks for."""
+    if action.csa_mm2 is not None:
+        return action.csa_mm2
+    return 1.0 / action.r_ohm_per_km if action.r_ohm_per_km else 0.0
 
 
 def thicken_words(view: View, actions: Sequence[Resize]) -> str:

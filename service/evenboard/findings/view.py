@@ -208,7 +208,8 @@ class View(Arrays):
     @cached_property
     def groups(self) -> tuple[tuple[tuple[int, ...], ...], ...]:
         """Per set-up, its loads in the groups in which they are switched on."""
-        return tuple(groups(self, setup) for setup in range(len(self.layout.setups)))
+        order = self.layout.start_order
+        return tuple(groups(self, setup, order) for setup in range(len(self.layout.setups)))
 
     @cached_property
     def whole_order(self) -> StartInOrder:

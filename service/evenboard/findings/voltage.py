@@ -22,6 +22,7 @@ from evenboard.findings.thicken import (
     load_voltage_with,
     thicken_words,
     thicker,
+    thickness,
     voltages_with,
 )
 from evenboard.findings.words import (
@@ -43,6 +44,9 @@ estimate."""
 MIRED_LIMIT = 7.0
 """Two tungsten lamps in one frame that differ by more are seen to; estimate (a 1/8 correction gel
 is 12 to 20 mired, from memory)."""
+
+NEAR_NOMINAL = 0.10
+"""Lamps whose rated voltage is further from the supply's are of another colour by themselves."""
 
 DROP_BASIS = (
     "Limit in force here: IEC 60364-5-52 Annex G 3/5 % (public supply) and 6/8 % (private), "
@@ -88,7 +92,7 @@ def _board_drop(view: View, node: int, setup: int, limit: float) -> Finding:
     def enough(changed: dict[RunRef, Run]) -> bool:
         lines = list(view.lines[node])
         lowest = voltages_with(view, node, changed)[view.solved][:, lines].min()
-        return bool(100.0 * (1.0 - lowest / nominal) <= limit * AIM)
+        return bool(100.0 * (1.0 - lowest / nominal) * view.growth[node] <= limit * AIM)
 
     actions = thicker(view, _feeders(view, node), enough)
     behind = [i for i in np.flatnonzero(view.is_below[:, node]) if view.solution.on[setup, i]]
@@ -121,13 +125,7 @@ def _lead_drop(
     value, index, setup = max(loads)
     load = view.layout.loads[index]
     enough_pct = limit * AIM
-    actions: list[Resize] = []
-    for _, other, _ in sorted(loads, key=lambda item: item[1]):
-        step = _thicker_for_load(view, other, enough_pct)
-        if step is None:
-            actions = []
-            break
-        actions += [a for a in step if a not in actions]
+    actions = _thicker_for_all(view, {other: enough_pct for _, other, _ in loads})
     more = f" So are {counted(len(loads) - 1, 'other load')} there." if len(loads) > 1 else ""
     return Finding(
         "voltage-drop",
@@ -144,7 +142,7 @@ def _lead_drop(
         if actions
         else "No cable size here mends it: plug in nearer to the lamp.",
         DROP_BASIS,
-        tuple(actions),
+        actions,
     )
 
 
@@ -165,14 +163,11 @@ def low_voltage_at_load(view: View) -> Iterator[Finding]:
         _, index, setup, low = max(loads)
         load = view.layout.loads[index]
         voltage = float(view.solution.load_voltage_v[setup, index])
-        actions: list[Resize] = []
-        for _, other, _, needed in sorted(loads, key=lambda item: item[1]):
-            nominal = float(view.load_nominal_v[other])
-            step = _thicker_for_load(view, other, 100.0 * (1.0 - needed / nominal) * AIM)
-            if step is None:
-                actions = []
-                break
-            actions += [a for a in step if a not in actions]
+        nominal = view.load_nominal_v
+        actions = _thicker_for_all(
+            view,
+            {i: 100.0 * (1.0 - needed / float(nominal[i])) * AIM for _, i, _, needed in loads},
+        )
         more = f" {counted(len(loads) - 1, 'other load')} too." if len(loads) > 1 else ""
         yield Finding(
             "low-voltage-at-load",
@@ -188,7 +183,7 @@ def low_voltage_at_load(view: View) -> Iterator[Finding]:
             else "No cable size here mends it: bring the supply nearer, or feed fewer lamps this "
             "way.",
             LOW_BASIS,
-            tuple(actions),
+            actions,
         )
 
 
@@ -253,7 +248,7 @@ def colour_shift(view: View) -> Iterator[Finding]:
             and load.dimmed_to >= 1.0
             and load.board is not None
             and view.solution.on[setup, i]
-            and not is_mismatched(view, i)
+            and abs(view.load_nominal_v[i] / load.rated_voltage_v - 1.0) <= NEAR_NOMINAL
             and not is_cut_off(view, load.board + 1)
             and np.isfinite(view.solution.colour_temperature_k[setup, i])
         ]
@@ -305,6 +300,23 @@ def _feeders(view: View, node: int) -> list[RunRef]:
     return sorted(feeders_to(view, node), key=cost, reverse=True)
 
 
+def _thicker_for_all(view: View, enough_pct: dict[int, float]) -> tuple[Resize, ...]:
+    """Runs to thicken so that each load's drop falls below its figure, a run once; empty if none.
+
+    Of two sizes asked for the same run the thicker is taken.
+    """
+    chosen: dict[tuple[str | None, str | None], Resize] = {}
+    for load in sorted(enough_pct):
+        step = _thicker_for_load(view, load, enough_pct[load])
+        if step is None:
+            return ()
+        for action in step:
+            run = (action.board, action.load)
+            if run not in chosen or thickness(action) > thickness(chosen[run]):
+                chosen[run] = action
+    return tuple(chosen.values())
+
+
 def _thicker_for_load(view: View, index: int, enough_pct: float) -> tuple[Resize, ...] | None:
     """Lead or feeders to thicken so that a load's own drop falls below a figure; None if none."""
     load = view.layout.loads[index]
@@ -319,6 +331,6 @@ def _thicker_for_load(view: View, index: int, enough_pct: float) -> tuple[Resize
 
     def enough(changed: dict[RunRef, Run]) -> bool:
         voltage = load_voltage_with(view, index, changed)[lit]
-        return bool(100.0 * (1.0 - voltage.min() / nominal) <= enough_pct)
+        return bool(100.0 * (1.0 - voltage.min() / nominal) * view.growth[node] <= enough_pct)
 
     return thicker(view, refs, enough)
