@@ -7,6 +7,7 @@ figures: ``README.md`` beside this file.
 
 from evenboard.planning.apply import apply
 from evenboard.planning.document import plan_document
+from evenboard.planning.planner import plan
 from evenboard.planning.result import (
     Assignment,
     Place,
@@ -26,5 +27,6 @@ __all__ = [
     "Step",
     "Unplaced",
     "apply",
+    "plan",
     "plan_document",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from evenboard.electrics.layout import Layout, Load
+from evenboard.intake.plug import plugged
 from evenboard.planning.result import Place, Plan
 
 __all__ = ["apply"]
@@ -51,4 +52,4 @@ def _plugged(layout: Layout, load: Load, place: Place | None) -> Load:
     outlet = layout.boards[index].outlet(place.outlet)
     if outlet is None:
         raise ValueError(f"board {place.board!r} has no outlet {place.outlet!r}")
-    return replace(load, board=index, outlet=place.outlet, supply_lines=outlet.supply_lines)
+    return plugged(load, index, outlet, layout)

@@ -1,0 +1,172 @@
+"""A first assignment: largest first onto the line that it burdens least, room made if need be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from evenboard.planning.measure import Work
+from evenboard.planning.problem import OUT, Problem
+from evenboard.planning.state import State
+
+__all__ = ["first_state", "make_room", "place_all"]
+
+
+def first_state(problem: Problem, work: Work, *, stay: bool) -> State:
+    """Every load in a bin, as far as they go.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is to be planned.
+    work : Work
+        Counts what is done.
+    stay : bool
+        Whether plugged loads start where they are, or are planned afresh with the loose ones.
+
+    Returns
+    -------
+    State
+        Sound; loads for which no room was found are out.
+
+    References
+    ----------
+    .. [1] Longest processing time first: R. L. Graham, SIAM J. Appl. Math. 17 (1969).
+    """
+    state = State(problem)
+    fixed = problem.pinned | (problem.allowed.sum(axis=1) == 1)
+    first = [i for i in np.flatnonzero(problem.home != OUT).tolist() if stay or fixed[i]]
+    for load in sorted(first, key=lambda i: (not problem.pinned[i], i)):
+        if state.can_put(load, int(problem.home[load])):
+            state.put(load, int(problem.home[load]))
+    place_all(state, [i for i in range(problem.count) if state.bin[i] == OUT], work)
+    return state
+
+
+def place_all(state: State, loads: Iterable[int], work: Work) -> list[int]:
+    """Place loads that are out, the least free and the largest first.
+
+    Parameters
+    ----------
+    state : State
+        Is changed.
+    loads : iterable of int
+        Loads that are out.
+    work : Work
+        Counts what is done.
+
+    Returns
+    -------
+    list of int
+        The loads for which no room was found.
+
+    References
+    ----------
+    .. [1] As :func:`first_state`.
+    """
+    problem = state.problem
+    heavy = np.where(problem.amps > 0, problem.amps, 0).max(axis=1, initial=0)
+    total = heavy * problem.on.sum(axis=1)
+    choices = problem.allowed.sum(axis=1)
+    order = sorted(loads, key=lambda i: (int(choices[i]) > 1, -int(total[i]), int(choices[i]), i))
+    left = [load for load in order if not _place(state, load)]
+    work.spend(40 * len(order) * (problem.setups * problem.lines + len(problem.bins)))
+    return [load for load in left if not make_room(state, load, work)]
+
+
+def _place(state: State, load: int) -> bool:
+    """Into the bin whose lines it burdens least: the sum of squares over lines and set-ups."""
+    problem = state.problem
+    bins = np.flatnonzero(problem.allowed[load])
+    if not len(bins):
+        return False
+    amps = problem.amps[load, problem.width[bins]][:, None] * problem.on[load]
+    base = state.sums @ problem.pattern[bins].T
+    cost = (amps * (2 * base.T + amps * problem.width[bins][:, None])).sum(axis=1)
+    free = np.array([_share(state, int(b)) for b in bins]) if len(bins) > problem.lines else cost
+    for index in np.lexsort((bins, free, cost)).tolist():
+        if state.can_put(load, int(bins[index])):
+            state.put(load, int(bins[index]))
+            return True
+    return False
+
+
+def _share(state: State, bin_: int) -> float:
+    """How full the meters of a bin are, the fullest."""
+    problem = state.problem
+    behind = problem.covers[bin_] & (problem.limit > 0) if len(problem.meters) else None
+    if behind is None or not behind.any():
+        return 0.0
+    return float((state.use[behind].max(axis=1) / problem.limit[behind]).max())
+
+
+def make_room(state: State, load: int, work: Work) -> bool:
+    """Place a load by moving one other, or two, out of its way.
+
+    Parameters
+    ----------
+    state : State
+        Is changed if room is found, else left as it was.
+    load : int
+        A load that is out.
+    work : Work
+        Counts what is done, and ends the search when it runs out.
+
+    Returns
+    -------
+    bool
+        Whether the load is in now.
+
+    References
+    ----------
+    .. [1] Ejection chains: F. Glover, Discrete Applied Mathematics 65 (1996).
+    """
+    problem = state.problem
+    for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
+        for other in _movable(state, bin_):
+            if _eject(state, load, bin_, other, work, depth=1):
+                return True
+    for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
+        for other in _movable(state, bin_):
+            if work.left <= 0:
+                return False
+            if _eject(state, load, bin_, other, work, depth=2):
+                return True
+    return False
+
+
+def _movable(state: State, bin_: int) -> list[int]:
+    """Loads that may leave a bin, or that stand in the way on one of its meters, largest first."""
+    problem = state.problem
+    behind = problem.covers[bin_]
+    near = (
+        (problem.covers & behind).any(axis=1) if len(behind) else np.zeros(len(problem.bins), bool)
+    )
+    near[bin_] = True
+    placed = state.bin != OUT
+    free = placed & ~problem.pinned & (problem.allowed.sum(axis=1) > 1)
+    candidates = [i for i in np.flatnonzero(free).tolist() if near[state.bin[i]]]
+    return sorted(candidates, key=lambda i: (-int(problem.amps[i].max()), i))
+
+
+def _eject(state: State, load: int, bin_: int, other: int, work: Work, depth: int) -> bool:
+    problem = state.problem
+    before = state.take(other)
+    work.spend(20 * (problem.setups * problem.lines + len(problem.meters) + len(problem.bins)))
+    if state.can_put(load, bin_):
+        state.put(load, bin_)
+        for target in np.flatnonzero(problem.allowed[other]).tolist():
+            if target != before and state.can_put(other, target):
+                state.put(other, target)
+                return True
+        if depth > 1:
+            for target in np.flatnonzero(problem.allowed[other]).tolist():
+                for third in _movable(state, target):
+                    if third in (load, other) or work.left <= 0:
+                        continue
+                    if _eject(state, other, target, third, work, depth - 1):
+                        return True
+        state.take(load)
+    state.put(other, before)
+    return False

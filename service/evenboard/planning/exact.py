@@ -1,0 +1,184 @@
+"""Small plans, solved outright: every way to plug them, by meeting in the middle.
+
+Loads that are alike are listed once. What comes out is the best in every level of the aim, and
+proven so; where the lists would grow too long nothing is claimed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenboard.planning.finish import Boards, Key, group_unevenness, key_of
+from evenboard.planning.measure import IntArray, Levels, Work, evenness
+from evenboard.planning.problem import OUT, Problem
+from evenboard.planning.regroup import Request, Result, carry_out, ways_within
+from evenboard.planning.state import State
+from evenboard.planning.target import NO_LIMIT, Goal, window_for
+
+__all__ = ["Solved", "is_small", "solve"]
+
+HALF_AT_MOST = 20_000
+PAIRS_AT_MOST = 400_000
+SEATED_AT_MOST = 1_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solved:
+    """The best bins, and whether the levels below the moves are the best as well."""
+
+    bins: IntArray
+    complete: bool
+
+
+def order_of(problem: Problem, loads: IntArray) -> list[int]:
+    """Loads that are alike side by side, the largest first."""
+    return sorted(
+        loads.tolist(), key=lambda i: (-int(problem.amps[i].max()), int(problem.kind[i]), i)
+    )
+
+
+def is_small(problem: Problem, loads: IntArray) -> bool:
+    """Whether every way to plug each half of the loads can be listed.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is planned.
+    loads : ndarray of int64
+        The loads that have a choice.
+
+    Returns
+    -------
+    bool
+        True where both lists stay short.
+
+    References
+    ----------
+    .. [1] Combinations with repetition for loads that are alike.
+    """
+    order = order_of(problem, loads)
+    half = (len(order) + 1) // 2
+    return all(_ways(problem, part) <= HALF_AT_MOST for part in (order[:half], order[half:]))
+
+
+def _ways(problem: Problem, part: Sequence[int]) -> int:
+    total, run = 1, 0
+    for index, load in enumerate(part):
+        alike = index > 0 and problem.kind[load] == problem.kind[part[index - 1]]
+        run = run + 1 if alike else 1
+        choices = int(problem.allowed[load].sum())
+        total = total * (choices + run - 1) // run
+        if total > HALF_AT_MOST * 4:
+            break
+    return total
+
+
+def solve(
+    state: State,
+    loads: IntArray,
+    floor: Levels,
+    work: Work,
+    *,
+    constant: bool,
+    moves: int | None = None,
+    goal: Goal | None = None,
+) -> Solved | None:
+    """The best way to plug the loads that have a choice.
+
+    Parameters
+    ----------
+    state : State
+        A sound assignment within the moves allowed, as good as is known.
+    loads : ndarray of int64
+        The loads that have a choice, all placed.
+    floor : tuple of int
+        Proven lower bounds of the levels. [0.1 A]
+    work : Work
+        Counts what is done.
+    constant : bool
+        Whether the totals of the set-ups stay as they are, whatever goes where.
+    moves : int, optional
+        Moves that are allowed.
+    goal : Goal, optional
+        A target to be met in the fewest moves.
+
+    Returns
+    -------
+    Solved or None
+        None where the lists grow too long to look at all pairs, or no way meets the target.
+
+    References
+    ----------
+    .. [1] E. Horowitz, S. Sahni, J. ACM 21 (1974).
+    """
+    problem = state.problem
+    chosen = order_of(problem, loads)
+    bins = [np.flatnonzero(problem.allowed[i]).astype(np.int64) for i in chosen]
+
+    def ask(levels: Levels, most: int | None) -> tuple[Request, Result]:
+        window = window_for(state, levels, constant=constant, goal=goal)
+        request = Request(chosen, bins, window, levels, goal, most)
+        return request, ways_within(state, request, work, PAIRS_AT_MOST)
+
+    if goal is not None:
+        anything = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
+        most = int((problem.home != OUT).sum()) if moves is None else moves
+        for allowed in range(most + 1):
+            request, result = ask(anything, allowed)
+            if not result.complete:
+                return None
+            if len(result.first):
+                return _finest(state, request, result, work)
+        return None
+    best = state.copy()
+    while best.levels()[0] > floor[0]:
+        request, result = ask((best.levels()[0] - 1, NO_LIMIT, NO_LIMIT), moves)
+        if not result.complete:
+            return None
+        if not len(result.first):
+            break
+        _take_best(best, request, result)
+    request, result = ask(best.levels(), moves)
+    if not result.complete or not len(result.first):
+        return None
+    return _finest(best, request, result, work)
+
+
+def _rank(result: Result) -> IntArray:
+    """Levels and moves of every way, shape (P, 4)."""
+    return np.stack([*evenness(result.sums), result.moves], axis=1)
+
+
+def _take_best(state: State, request: Request, result: Result) -> None:
+    rank = _rank(result)
+    carry_out(state, request, result, int(np.lexsort(rank.T[::-1])[0]))
+
+
+def _finest(state: State, request: Request, result: Result, work: Work) -> Solved | None:
+    """Of all ways that are best in amps, the best in the levels below as well."""
+    problem, boards = state.problem, Boards.of(state.problem)
+    rank = _rank(result)
+    order = np.lexsort(rank.T[::-1])
+    best: tuple[Key, IntArray] | None = None
+    looked = 0
+    trial = state.copy()
+    for index in order.tolist():
+        rough = tuple(int(x) for x in rank[index])
+        if best is not None and rough > best[0][:4]:
+            break
+        if looked >= SEATED_AT_MOST or work.left < 0:
+            return Solved(best[1] if best else trial.bin.copy(), False)
+        carry_out(trial, request, result, index)
+        lower = boards.unevenness(problem, trial.bin), group_unevenness(problem, trial.bin)
+        work.spend(20_000)
+        if best is not None and (*rough, *lower) > best[0][:6]:
+            continue
+        looked += 1
+        work.spend(100_000)
+        keyed = key_of(problem, boards, trial.bin)
+        if keyed is not None and (best is None or keyed[0] < best[0]):
+            best = keyed[0], trial.bin.copy()
+    return None if best is None else Solved(best[1], True)

@@ -1,0 +1,92 @@
+"""The whole aim of a plan as one comparable key, and the levels below the amps of the supply."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenboard.planning.measure import STEP, IntArray, evenness
+from evenboard.planning.problem import OUT, Problem
+from evenboard.planning.seating import Seating, seated
+
+__all__ = ["Boards", "Key", "group_unevenness", "key_of"]
+
+Key = tuple[int, ...]
+"""Highest line, largest spread, sum of spreads, moves, boards, groups, rows, breakers."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Boards:
+    """Evenness of the feeders of boards: ``behind`` (boards, B) and ``has`` (boards, m), 0 or 1.
+
+    Only boards that have more than one line and are not all there is count.
+    """
+
+    behind: IntArray
+    has: IntArray
+
+    @classmethod
+    def of(cls, problem: Problem) -> Boards:
+        """Those of a problem."""
+        layout = problem.layout
+        below: list[set[int]] = [{b} for b in range(len(layout.boards))]
+        for b in range(len(layout.boards) - 1, -1, -1):
+            parent = layout.boards[b].parent
+            if parent is not None:
+                below[parent] |= below[b]
+        where = [bin_.board for bin_ in problem.bins]
+        behind, has = [], []
+        for b, board in enumerate(layout.boards):
+            row = [int(w in below[b]) for w in where]
+            if len(board.supply_lines) > 1 and any(row) and not all(row):
+                behind.append(row)
+                has.append([int(line in board.supply_lines) for line in range(problem.lines)])
+        shape = len(behind), len(problem.bins)
+        return cls(
+            np.array(behind, dtype=np.int64).reshape(shape),
+            np.array(has, dtype=np.int64).reshape(len(behind), problem.lines),
+        )
+
+    def unevenness(self, problem: Problem, bins: IntArray) -> int:
+        """Sum over the boards of their largest spread. [0.1 A]"""
+        if not len(self.behind):
+            return 0
+        total = 0
+        placed = np.flatnonzero(bins != OUT)
+        at = bins[placed]
+        amps = problem.amps[placed, problem.width[at]][:, None] * problem.on[placed]
+        for behind, has in zip(self.behind, self.has, strict=True):
+            mine = behind[at][:, None] * amps
+            sums = mine.T @ problem.pattern[at]
+            lines = sums[:, has > 0]
+            total += int((lines.max(axis=1) - lines.min(axis=1)).max())
+        return (total + STEP // 2) // STEP
+
+
+def group_unevenness(problem: Problem, bins: IntArray) -> int:
+    """How far like lamps are from being spread over the lines: most less fewest, summed up."""
+    placed = np.flatnonzero(bins != OUT)
+    if not len(placed) or problem.lines < 2:
+        return 0
+    counts = np.zeros((int(problem.group.max()) + 1, problem.lines), dtype=np.int64)
+    np.add.at(counts, problem.group[placed], problem.pattern[bins[placed]])
+    return int((counts.max(axis=1) - counts.min(axis=1)).sum())
+
+
+def key_of(problem: Problem, boards: Boards, bins: IntArray) -> tuple[Key, Seating] | None:
+    """The key of an assignment, and how it is seated; None where the seats do not do."""
+    seating = seated(problem, bins)
+    if seating is None:
+        return None
+    sums = np.zeros((problem.setups, problem.lines), dtype=np.int64)
+    placed = np.flatnonzero(bins != OUT)
+    amps = problem.amps[placed, problem.width[bins[placed]]][:, None] * problem.on[placed]
+    sums += amps.T @ problem.pattern[bins[placed]]
+    highest, spread, total = (int(x) for x in evenness(sums))
+    key = (
+        *(highest, spread, total, seating.moves),
+        *(boards.unevenness(problem, bins), group_unevenness(problem, bins)),
+        *(seating.rows, seating.breakers),
+    )
+    return key, seating

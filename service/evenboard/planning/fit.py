@@ -1,0 +1,175 @@
+"""When not everything fits: the smallest set of loads that has to stay out.
+
+Fewest first; of sets of one size those with the fewest plugged loads, then the fewest amps.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from evenboard.planning.construct import place_all
+from evenboard.planning.exact import PAIRS_AT_MOST, is_small, order_of
+from evenboard.planning.measure import IntArray, Work
+from evenboard.planning.problem import OUT, BoolArray, Problem
+from evenboard.planning.regroup import Request, Result, carry_out, ways_within
+from evenboard.planning.state import State
+from evenboard.planning.target import NO_LIMIT, window_for
+
+__all__ = ["Fitted", "fit"]
+
+ANYTHING = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
+SWAPS_TRIED = 400
+NEVER = np.iinfo(np.int64).max
+
+
+class Fitted:
+    """A state that holds as many loads as could be placed, and whether no plan holds more."""
+
+    __slots__ = ("proven", "state")
+
+    def __init__(self, state: State, proven: bool) -> None:
+        self.state, self.proven = state, proven
+
+
+def fit(state: State, work: Work, moves: int | None) -> Fitted:
+    """Place as many loads as go in.
+
+    Parameters
+    ----------
+    state : State
+        Sound; some loads may be out.
+    work : Work
+        Counts what is done.
+    moves : int or None
+        Moves that are allowed.
+
+    Returns
+    -------
+    Fitted
+        The fullest state found.
+
+    References
+    ----------
+    .. [1] Maximum cardinality first: a list is cut where the fewest lamps are lost; common
+       practice, no source.
+    """
+    problem = state.problem
+    hopeless: BoolArray = np.asarray(~problem.allowed.any(axis=1))
+    if not [i for i in state.out if not hopeless[i]]:
+        return Fitted(state, True)
+    least = int(hopeless.sum()) + _short_of_seats(problem, ~hopeless)
+    loads = np.flatnonzero(~problem.pinned & ~hopeless).astype(np.int64)
+    loads = np.union1d(loads, np.array([i for i in state.out if not hopeless[i]], dtype=np.int64))
+    if is_small(problem, loads):
+        exact = _exactly(state, loads, work, moves)
+        if exact is not None:
+            return Fitted(exact, True)
+    best = _by_exchange(state, work)
+    return Fitted(best, len(best.out) <= max(least, _short_of_amps(problem)))
+
+
+def _exactly(state: State, loads: IntArray, work: Work, moves: int | None) -> State | None:
+    """The smallest set of all, by looking at sets of one load, two, three."""
+    problem = state.problem
+    order = order_of(problem, loads)
+    bins = []
+    for load in order:
+        mine = np.flatnonzero(problem.allowed[load]).astype(np.int64)
+        bins.append(np.concatenate([mine, np.array([OUT], dtype=np.int64)]))
+    window = window_for(state, ANYTHING, constant=False)
+    for out in range(len(state.out) + 1):
+        request = Request(order, bins, window, ANYTHING, None, moves, out)
+        result = ways_within(state, request, work, PAIRS_AT_MOST)
+        if not result.complete:
+            return None
+        if len(result.first):
+            found = state.copy()
+            carry_out(found, request, result, _cheapest(state, request, result))
+            return found
+    return None
+
+
+def _cheapest(state: State, request: Request, result: Result) -> int:
+    """The way that leaves the fewest plugged loads and then the fewest amps out."""
+    problem = state.problem
+    plugged, amps = [], []
+    largest = np.where(problem.amps > 0, problem.amps, 0).max(axis=1)
+    for one, two in zip(result.first.tolist(), result.second.tolist(), strict=True):
+        picks = [*result.task.first.choice[one].tolist(), *result.task.second.choice[two].tolist()]
+        gone = [
+            load
+            for load, each, pick in zip(request.loads, request.bins, picks, strict=True)
+            if each[pick] == OUT
+        ]
+        plugged.append(sum(int(problem.home[i] != OUT) for i in gone))
+        amps.append(int(largest[gone].sum()))
+    return int(np.lexsort((result.moves, np.array(amps), np.array(plugged)))[0])
+
+
+def _by_exchange(state: State, work: Work) -> State:
+    """Take a larger load out for a smaller one where that lets another in."""
+    problem = state.problem
+    best = state.copy()
+    largest = np.where(problem.amps > 0, problem.amps, 0).max(axis=1)
+    tried = 0
+    improved = True
+    while improved and best.out and work.left > 0:
+        improved = False
+        waiting = [i for i in best.out if problem.allowed[i].any()]
+        for other in sorted(np.flatnonzero(best.bin != OUT).tolist(), key=lambda i: -largest[i]):
+            if problem.pinned[other] or tried >= SWAPS_TRIED or work.left <= 0:
+                continue
+            if not any(largest[other] > largest[i] for i in waiting):
+                continue
+            tried += 1
+            trial = best.copy()
+            trial.take(other)
+            place_all(trial, [*waiting, other], work)
+            if len(trial.out) < len(best.out):
+                best, improved = trial, True
+                break
+    return best
+
+
+def _short_of_seats(problem: Problem, hopeful: BoolArray) -> int:
+    """Loads beyond what the seats can hold, whatever goes where (a maximum matching)."""
+    held: dict[int, int] = {}
+    loads = np.flatnonzero(hopeful).tolist()
+    choices = {i: np.flatnonzero(problem.fits[i]).tolist() for i in loads}
+
+    def enter(load: int, seen: set[int]) -> bool:
+        stack = [(load, iter(choices[load]))]
+        path: list[tuple[int, int]] = []
+        while stack:
+            here, seats = stack[-1]
+            for seat in seats:
+                if seat in seen:
+                    continue
+                seen.add(seat)
+                path.append((here, seat))
+                if seat not in held:
+                    held.update({place: who for who, place in path})
+                    return True
+                stack.append((held[seat], iter(choices[held[seat]])))
+                break
+            else:
+                stack.pop()
+                if path:
+                    path.pop()
+        return False
+
+    return sum(not enter(load, set()) for load in loads)
+
+
+def _short_of_amps(problem: Problem) -> int:
+    """Loads beyond what all lines of the supply together can carry in some set-up."""
+    worst = 0
+    supply = [m.limit for m in problem.all_meters if m.part == "supply"]
+    room = sum(supply)
+    for setup in range(problem.setups):
+        amps = np.where(problem.amps > 0, problem.amps * np.arange(4), NEVER)
+        total = np.sort(amps.min(axis=1)[problem.on[:, setup] > 0])
+        sums = np.cumsum(total[total < NEVER])
+        fitting = int(np.searchsorted(sums, room, "right"))
+        worst = max(worst, len(total) - fitting)
+    return worst

@@ -1,0 +1,149 @@
+"""From a sound assignment to an even one: downhill, deeper, a kick, and again.
+
+Iterated local search. What counts is the order of the aim: highest line, then the largest spread,
+then the sum of spreads, in steps of 0.1 A; the potential that the search runs on only leads there.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from evenboard.planning.local import COARSE, Aim, Local
+from evenboard.planning.measure import IntArray, Levels, Work, spread_at_most
+from evenboard.planning.problem import OUT, Problem
+from evenboard.planning.state import State
+
+__all__ = ["Chance", "movable", "refine"]
+
+WINDOW = 120
+"""Loads whose swaps are weighed at once; more are taken in changing samples."""
+
+POOL, TRIED = 150, 500
+KICKS, NEAR = 4, 6
+FIRST_TOLERANCE = 200.0
+
+
+class Chance:
+    """A fixed sequence of pseudo-random numbers (xorshift, 64 bits), the same everywhere."""
+
+    __slots__ = ("_x",)
+
+    def __init__(self, seed: int = 1) -> None:
+        self._x = (seed * 0x9E3779B97F4A7C15 + 0x2545F4914F6CDD1D) % 2**64 or 1
+
+    def below(self, limit: int) -> int:
+        """A number from 0 to one less than the limit."""
+        x = self._x
+        x ^= (x << 13) % 2**64
+        x ^= x >> 7
+        x ^= (x << 17) % 2**64
+        self._x = x
+        return (x >> 11) % limit
+
+    def sample(self, items: IntArray, count: int) -> IntArray:
+        """Some of the items, none twice, in the order drawn."""
+        pool = items.copy()
+        for i in range(min(count, len(pool))):
+            j = i + self.below(len(pool) - i)
+            pool[i], pool[j] = pool[j], pool[i]
+        return pool[:count]
+
+
+def movable(problem: Problem, state: State, width: int) -> IntArray:
+    """Loads on so many lines that could be on other lines as well.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is planned.
+    state : State
+        Where the loads are.
+    width : int
+        Lines of their present bins.
+
+    Returns
+    -------
+    ndarray of int64
+        Their indices.
+
+    References
+    ----------
+    .. [1] None; bookkeeping.
+    """
+    reach = np.zeros((problem.count, len(problem.columns)), dtype=np.bool_)
+    for bin_ in range(len(problem.bins)):
+        if problem.width[bin_] == width:
+            reach[:, problem.column[bin_]] |= problem.allowed[:, bin_]
+    if not len(problem.bins):
+        return np.zeros(0, dtype=np.int64)
+    here = (state.bin != OUT) & (problem.width[state.bin] == width)
+    some = (problem.amps[:, width] > 0) & problem.on.any(axis=1)
+    loads: IntArray = np.flatnonzero(here & some & (reach.sum(axis=1) > 1)).astype(np.int64)
+    return loads
+
+
+def refine(state: State, floor: Levels, work: Work) -> State:
+    """The evenest state found within the work that is left.
+
+    Parameters
+    ----------
+    state : State
+        Sound. Is left as it is.
+    floor : tuple of int
+        Proven lower bounds of the three levels; the search ends when it is on them. [0.1 A]
+    work : Work
+        What may be spent.
+
+    Returns
+    -------
+    State
+        Sound, no less even.
+
+    References
+    ----------
+    .. [1] Iterated local search: H. R. Lourenco, O. C. Martin, T. Stuetzle, in "Handbook of
+       Metaheuristics" (2003).
+    """
+    problem = state.problem
+    best, levels = state.copy(), state.levels()
+    groups = [movable(problem, state, w) for w in (1, 2)]
+    groups = [g for g in groups if len(g) > 1 or (len(g) and problem.lines > 1)]
+    if not groups or levels <= floor:
+        return best
+    chance = Chance()
+    aim = Aim(top=spread_at_most(floor[0]) / COARSE)
+    current, merit = state.copy(), np.inf
+    tolerance, round_ = FIRST_TOLERANCE, 0
+    while work.left > 0 and levels > floor:
+        group = groups[round_ % len(groups)]
+        loads = group if len(group) <= WINDOW else chance.sample(group, WINDOW)
+        trial = current.copy()
+        local = Local(trial, loads, aim, tolerance, work)
+        if round_ >= len(groups):
+            _kick(local, chance)
+        change = local.descend()
+        while work.left > 0 and local.deepen(change, POOL, TRIED):
+            change = local.changes()
+        found = trial.levels()
+        if found < levels:
+            best, levels = trial.copy(), found
+        if local.now <= merit or round_ < len(groups):
+            current, merit = trial, local.now
+        tolerance = max(0.6 * _worst_spread(trial), 6.0)
+        round_ += 1
+    return best
+
+
+def _worst_spread(state: State) -> float:
+    sums = state.sums
+    return float((sums.max(axis=1) - sums.min(axis=1)).max()) / COARSE
+
+
+def _kick(local: Local, chance: Chance) -> None:
+    """Swap a few pairs that are nearly alike, so that the next descent goes elsewhere."""
+    for _ in range(KICKS):
+        first = chance.below(local.size)
+        distance = local.square + local.square[first] + local.cross[first]
+        distance[local.column == local.column[first]] = np.inf
+        near = np.argsort(distance, kind="stable")[:NEAR]
+        local.swap(first, int(near[chance.below(len(near))]))

@@ -1,0 +1,141 @@
+"""An assignment in the making: which bin each load is in, and what that adds up to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from evenboard.planning.measure import IntArray, Levels, evenness
+from evenboard.planning.problem import OUT, Problem
+
+__all__ = ["State", "weight"]
+
+
+class State:
+    """Loads in bins with every sum kept up to date.
+
+    ``bin`` (n,) holds a bin or :data:`OUT`; ``sums`` (S, m) the lines of the supply; ``inside``
+    (rooms,) how many loads each room holds; ``use`` (K, S) what each meter carries.
+    """
+
+    __slots__ = ("bin", "inside", "problem", "sums", "use")
+
+    def __init__(self, problem: Problem, bins: Sequence[int] | IntArray | None = None) -> None:
+        self.problem = problem
+        self.bin: IntArray = np.full(problem.count, OUT, dtype=np.int64)
+        self.sums: IntArray = np.zeros((problem.setups, problem.lines), dtype=np.int64)
+        self.inside: IntArray = np.zeros(len(problem.rooms), dtype=np.int64)
+        self.use: IntArray = np.zeros((len(problem.meters), problem.setups), dtype=np.int64)
+        for load, bin_ in enumerate([] if bins is None else list(bins)):
+            if bin_ != OUT:
+                self.put(load, int(bin_))
+
+    def copy(self) -> State:
+        """The same, to be changed apart."""
+        other = State.__new__(State)
+        other.problem = self.problem
+        other.bin, other.sums = self.bin.copy(), self.sums.copy()
+        other.inside, other.use = self.inside.copy(), self.use.copy()
+        return other
+
+    def levels(self) -> Levels:
+        """Highest line, largest spread, sum of spreads. [0.1 A]"""
+        highest, spread, total = evenness(self.sums)
+        return int(highest), int(spread), int(total)
+
+    @property
+    def moves(self) -> int:
+        """Plugged loads that are in another bin, or out; a seat may cost more."""
+        plugged = self.problem.home != OUT
+        return int((plugged & (self.bin != self.problem.home)).sum())
+
+    @property
+    def out(self) -> list[int]:
+        """Loads that are in no bin."""
+        return [int(i) for i in np.flatnonzero(self.bin == OUT)]
+
+    def put(self, load: int, bin_: int) -> None:
+        """Plug a load in, whether it fits or not."""
+        self._add(load, bin_, 1)
+        self.bin[load] = bin_
+
+    def take(self, load: int) -> int:
+        """Unplug a load; the bin it was in."""
+        bin_ = int(self.bin[load])
+        if bin_ != OUT:
+            self._add(load, bin_, -1)
+            self.bin[load] = OUT
+        return bin_
+
+    def _add(self, load: int, bin_: int, sign: int) -> None:
+        problem = self.problem
+        self.sums[:, problem.bins[bin_].lines] += sign * problem.current(load, bin_)[:, None]
+        for r in problem.rooms_of[bin_]:
+            if problem.rooms[r].loads[load]:
+                self.inside[r] += sign
+        if len(problem.meters):
+            self.use += sign * weight(problem, load, bin_)
+
+    def can_put(self, load: int, bin_: int) -> bool:
+        """Whether a load that is out finds a seat in a bin and breaks no meter."""
+        problem = self.problem
+        if not problem.allowed[load, bin_]:
+            return False
+        for r in problem.rooms_of[bin_]:
+            if problem.rooms[r].loads[load] and self.inside[r] >= problem.rooms[r].most:
+                return False
+        if not len(problem.meters):
+            return True
+        more = weight(problem, load, bin_)
+        return not bool(((self.use + more > problem.limit[:, None]) & (more > 0)).any())
+
+    def move(self, load: int, bin_: int) -> bool:
+        """Move a load if that breaks nothing; whether it has moved."""
+        before = self.take(load)
+        if self.can_put(load, bin_):
+            self.put(load, bin_)
+            return True
+        if before != OUT:
+            self.put(load, before)
+        return False
+
+    def exchange(self, first: int, second: int) -> bool:
+        """Let two loads change bins if that breaks nothing; whether they have."""
+        problem = self.problem
+        one, other = int(self.bin[first]), int(self.bin[second])
+        if problem.plain and one != OUT and other != OUT:
+            if not (problem.allowed[first, other] and problem.allowed[second, one]):
+                return False
+            if problem.width[one] == problem.width[other]:
+                change = problem.current(second, one) - problem.current(first, one)
+                self.sums += change[:, None] * (problem.pattern[one] - problem.pattern[other])
+                self.bin[first], self.bin[second] = other, one
+                return True
+        self.take(first)
+        self.take(second)
+        if other != OUT and self.can_put(first, other):
+            self.put(first, other)
+            if one != OUT and self.can_put(second, one):
+                self.put(second, one)
+                return True
+            self.take(first)
+        if one != OUT:
+            self.put(first, one)
+        if other != OUT:
+            self.put(second, other)
+        return False
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether no room and no meter is overrun."""
+        problem = self.problem
+        most = np.array([room.most for room in problem.rooms], dtype=np.int64)
+        return bool((self.inside <= most).all() and (self.use <= problem.limit[:, None]).all())
+
+
+def weight(problem: Problem, load: int, bin_: int) -> IntArray:
+    """What a load in a bin adds to every meter, shape (K, S)."""
+    table = np.stack([problem.current(load, bin_), problem.leakage[load], problem.watts[load]])
+    added: IntArray = table[problem.weighs] * problem.covers[bin_][:, None]
+    return added
