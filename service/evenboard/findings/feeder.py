@@ -26,7 +26,14 @@ from evenboard.findings.runs import (
     worst_core,
 )
 from evenboard.findings.thicken import sizes_above, thicken_words
-from evenboard.findings.words import amps, counted, listed, number, run_name
+from evenboard.findings.words import (
+    amps,
+    amps_beside,
+    counted,
+    listed,
+    number,
+    run_name,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -77,7 +84,7 @@ def _overload(
     name = run_name(view, board=figures.board, load=figures.load)
     place = _laid(figures.run)
     message = (
-        f"{sentence(name)} carries {amps(value)} on "
+        f"{sentence(name)} carries {amps_beside(value, limit)} on "
         f"{core_name(view, figures, core)}{in_setup(view, setup)}; {place}it may carry "
         f"{amps(limit)}."
     )
@@ -87,7 +94,11 @@ def _overload(
         if np.isfinite(hottest) and hottest > rated:
             message += f" The core reaches {number(hottest, 0)} °C, made for {number(rated, 0)} °C."
     actions, remedy = cooler(view, figures, limit)
-    factors = "".join(f" x {number(f.value, 2)} ({f.name}, {f.read_for})" for f in capacity.factors)
+    factors = "".join(
+        f" x {number(f.value, 2)} ({f.name}, {f.read_for})"
+        for f in capacity.factors
+        if f.value != 1.0
+    )
     if capacity.reason:
         message += f" {sentence(capacity.reason)}."
     return Finding(
@@ -100,7 +111,7 @@ def _overload(
         message,
         remedy,
         CAPACITY_BASIS.format(
-            table=f"{capacity.table}: {amps(capacity.table_rating_a)}", factors=factors
+            table=f"{sentence(capacity.table)}: {amps(capacity.table_rating_a)}", factors=factors
         ),
         actions,
     )

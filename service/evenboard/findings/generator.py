@@ -17,7 +17,11 @@ from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.remedy import move_words, unplug_words
 from evenboard.findings.replug import MARGIN, Goal, relief, unplugging
 from evenboard.findings.starting import order_words
-from evenboard.findings.words import amps, number
+from evenboard.findings.words import (
+    amps,
+    beside,
+    number,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -98,7 +102,7 @@ def generator_overload(view: View) -> Iterator[Finding]:
         value,
         limit,
         unit,
-        f"The generator is asked for {number(value)} {unit}{in_setups(view, worst)}; rated "
+        f"The generator is asked for {beside(value, limit)} {unit}{in_setups(view, worst)}; rated "
         f"{number(limit)} {unit}.",
         f"{remedy}, or {unplug_words(view, actions)}." if actions else f"{remedy}.",
         OVERLOAD_BASIS,
@@ -122,7 +126,7 @@ def generator_loading(view: View) -> Iterator[Finding]:
         worst.value,
         limit,
         "%",
-        f"The generator runs at {number(worst.value, 0)} %{in_setups(view, worst)}; "
+        f"The generator runs at {beside(worst.value, limit, 0)} %{in_setups(view, worst)}; "
         f"{number(limit, 0)} % leaves a reserve.",
         "Nothing to move: take the next larger set, or keep kettles and heaters off it.",
         LOADING_BASIS,
@@ -147,8 +151,8 @@ def generator_light_load(view: View) -> Iterator[Finding]:
         value,
         limit,
         "%",
-        f"The generator never runs above {number(value, 0)} %; below {number(limit, 0)} % for "
-        "long harms the engine.",
+        f"The generator never runs above {beside(value, limit, 0)} %; below {number(limit, 0)} % "
+        "for long harms the engine.",
         "A smaller set would do; with this one run it under load for a while before stopping.",
         LIGHT_BASIS,
     )
@@ -181,7 +185,7 @@ def generator_unbalance(view: View) -> Iterator[Finding]:
         limit,
         "%",
         f"The generator's lines carry {shown} A{in_setup(view, worst.setup)}: "
-        f"{number(worst.value)} % negative sequence; {number(limit)} % allowed.",
+        f"{beside(worst.value, limit)} % negative sequence; {number(limit)} % allowed.",
         move_words(view, moves)
         if moves
         else "No re-plugging evens it: use a larger set, or spread the large lamps over two lines.",
@@ -219,9 +223,9 @@ def generator_load_step(view: View) -> Iterator[Finding]:
         worst.value,
         limit,
         "%",
-        f"{what}{in_setup(view, worst.setup)} is a step of {number(worst.value, 0)} % of the "
-        f"generator's kW; it takes {number(limit, 0)} %.",
-        f"{view.load_names[single]} alone is {number(alone, 0)} %: it needs a larger set."
+        f"{what}{in_setup(view, worst.setup)} is a step of {beside(worst.value, limit, 0)} % of "
+        f"the generator's kW; it takes {number(limit, 0)} %.",
+        f"{view.load_names[single]} alone is {beside(alone, limit, 0)} %: it needs a larger set."
         if alone > limit
         else order_words(view, order),
         STEP_BASIS,
@@ -249,8 +253,8 @@ def leading_power_factor(view: View) -> Iterator[Finding]:
         worst.value,
         limit,
         "%",
-        f"{number(kvar)} kvar leading{in_setups(view, worst)}, {number(worst.value, 0)} % of the "
-        f"generator's kVA; {number(limit, 0)} % allowed. Most of it from "
+        f"{number(kvar)} kvar leading{in_setups(view, worst)}, {beside(worst.value, limit, 0)} % "
+        f"of the generator's kVA; {number(limit, 0)} % allowed. Most of it from "
         f"{view.load_names[most]}.",
         "Burn tungsten or heaters beside it before the drivers go on, or use a set of "
         f"{number(needed, 0)} kVA.",
@@ -288,8 +292,8 @@ def largest_lamp_drop(view: View) -> Iterator[Finding]:
         worst.value,
         limit,
         "%",
-        f"If {view.load_names[load]} drops out{in_setup(view, worst.setup)}, the lines "
-        f"carry {shown} A: {amps(float(drop.spread_a[worst.setup, load]))} apart, "
+        f"If {view.load_names[load]} drops out{in_setup(view, worst.setup)}, the lines carry "
+        f"{shown} A: {amps(float(drop.spread_a[worst.setup, load]))} apart, "
         f"{number(worst.value, 0)} % of {amps(rating)}.",
         "Nothing to move as long as it burns; if it goes, dim or switch off what stands on the "
         "other phases until it is back.",

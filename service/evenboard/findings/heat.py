@@ -15,7 +15,11 @@ from evenboard.findings.judging import in_setups, over
 from evenboard.findings.remedy import move_words
 from evenboard.findings.replug import MARGIN, Goal, relief
 from evenboard.findings.runs import at_run, core_name, worst_core
-from evenboard.findings.words import number, run_name
+from evenboard.findings.words import (
+    beside,
+    number,
+    run_name,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -58,9 +62,10 @@ def core_overheating(view: View) -> Iterator[Finding]:
             worst.value,
             cable.rated_temperature_c,
             "°C",
-            f"{core_name(view, figures, core)} of {name} reaches {number(worst.value, 0)} "
-            f"°C{in_setups(view, worst)}, made for {number(cable.rated_temperature_c, 0)} °C: all "
-            "its cores are loaded at once.",
+            f"{core_name(view, figures, core)} of {name} reaches "
+            f"{beside(worst.value, cable.rated_temperature_c, 0)} °C{in_setups(view, worst)}, "
+            f"made for {number(cable.rated_temperature_c, 0)} °C: all its cores are loaded at "
+            "once.",
             remedy,
             HEAT_BASIS,
             actions,
@@ -96,8 +101,9 @@ def uneven_core_heating(view: View) -> Iterator[Finding]:
             worst.value,
             limit,
             "K",
-            f"The cores of {name} differ by {number(worst.value, 0)} K{in_setups(view, worst)}: "
-            f"the hot one grows {number(millimetres)} mm longer, and over weeks the cable deforms.",
+            f"The cores of {name} differ by {beside(worst.value, limit, 0)} "
+            f"K{in_setups(view, worst)}: the hot one grows {number(millimetres)} mm longer, and "
+            "over weeks the cable deforms.",
             move_words(view, moves)
             if moves
             else "No re-plugging evens it: change phases from day to day, and feel the cable for "

@@ -15,6 +15,7 @@ __all__ = [
     "borne_v",
     "is_cut_off",
     "is_mismatched",
+    "is_unfed",
     "lowest_v",
     "made_for_v",
     "neutral_ends_at",
@@ -61,6 +62,19 @@ def neutral_ends_at(view: View, node: int) -> bool:
     """Whether a node is where the neutral ends: it has none through, and what feeds it has."""
     parent = view.parents[node]
     return not view.has_neutral[node] and (parent < 0 or bool(view.has_neutral[parent]))
+
+
+def is_unfed(view: View, index: int) -> bool:
+    """Whether a load gets no voltage to speak of: its outlet, lead or board lacks the neutral."""
+    load = view.layout.loads[index]
+    if load.board is None or load.outlet is None:
+        return True
+    if is_cut_off(view, load.board + 1):
+        return True
+    if load.connection != "single" or len(load.supply_lines) != 1:
+        return False
+    has = view.outlet_at[load.board, load.outlet].type.neutral
+    return not has or (load.lead is not None and not load.lead.neutral_connected)
 
 
 def is_cut_off(view: View, node: int) -> bool:

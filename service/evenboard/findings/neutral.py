@@ -16,7 +16,15 @@ from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.plugs import needs_neutral
 from evenboard.findings.remedy import move_words, unplug_words
 from evenboard.findings.replug import MARGIN, Goal, move_away, relief, unplugging
-from evenboard.findings.words import amps, board_name, line_name, line_of, listed, number
+from evenboard.findings.words import (
+    amps,
+    amps_beside,
+    board_name,
+    line_name,
+    line_of,
+    listed,
+    number,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -115,8 +123,8 @@ def _overloaded(
         value,
         rating,
         "A",
-        f"{line_of(view.layout, node, NEUTRAL)} carries {amps(value)}{in_setups}, mostly from "
-        f"{cause}; rated {amps(rating)}, and no breaker guards it.",
+        f"{line_of(view.layout, node, NEUTRAL)} carries {amps_beside(value, rating)}{in_setups}, "
+        f"mostly from {cause}; rated {amps(rating)}, and no breaker guards it.",
         remedy,
         NEUTRAL_BASIS,
         actions,
@@ -158,7 +166,7 @@ def no_neutral(view: View) -> Iterator[Finding]:
             None,
             None,
             "",
-            f"{board_name(view.layout, node)} has no neutral, and {names} "
+            f"{board_name(view.layout, node, first=True)} has no neutral, and {names} "
             f"need{'s' if len(below) == 1 else ''} one: lamps can get up to the line-to-line "
             "voltage.",
             f"Do not switch on. Use {what} with a neutral, and check it before the lamps.",

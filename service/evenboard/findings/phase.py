@@ -14,7 +14,16 @@ from evenboard.findings.inputs import is_cut_off
 from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.remedy import move_words, unplug_words
 from evenboard.findings.replug import MARGIN, Goal, best_moves, relief, relief_at_full, unplugging
-from evenboard.findings.words import amps, board_name, line_name, line_of, listed, number
+from evenboard.findings.words import (
+    amps,
+    amps_beside,
+    beside,
+    board_name,
+    line_name,
+    line_of,
+    listed,
+    number,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -109,7 +118,9 @@ def phase_overload(view: View) -> Iterator[Finding]:
                 actions = unplugging(view, node, goal)
                 needed = _needed_a(view, node)
                 what = "supply" if view.board(node) is None else "supply, feeder and board"
-                remedy = f"No re-plugging mends it: it needs a {what} of {amps(needed)} a line"
+                remedy = (
+                    f"No re-plugging mends it: it needs a {what} of at least {amps(needed)} a line"
+                )
                 remedy += f", or {unplug_words(view, actions)}." if actions else "."
             yield Finding(
                 "phase-overload",
@@ -119,7 +130,8 @@ def phase_overload(view: View) -> Iterator[Finding]:
                 rating,
                 "A",
                 f"{line_of(view.layout, node, line)} carries "
-                f"{amps(worst.value)}{in_setups(view, worst)}; rated {amps(rating)}.",
+                f"{amps_beside(worst.value, rating)}{in_setups(view, worst)}; rated "
+                f"{amps(rating)}.",
                 remedy,
                 RATING_BASIS,
                 actions,
@@ -192,7 +204,8 @@ def overload_at_full(view: View) -> Iterator[Finding]:
                 rating,
                 "A",
                 f"With all dimmers up {line_of(view.layout, node, line)} would carry "
-                f"{amps(worst.value)}{in_setups(view, worst)}; rated {amps(rating)}.",
+                f"{amps_beside(worst.value, rating)}{in_setups(view, worst)}; rated "
+                f"{amps(rating)}.",
                 move_words(view, moves)
                 if moves
                 else "No re-plugging mends it: hold the dimmers of that phase to "
@@ -256,12 +269,12 @@ def _unbalance(view: View, node: int, setup: int, spread: float) -> Finding:
         share,
         limit_pct,
         "%",
-        f"{board_name(view.layout, node)} runs {shown} A on {names}{in_setup(view, setup)}: "
-        f"{amps(spread)} apart, {number(share, 0)} % of {amps(rating)}.",
+        f"{board_name(view.layout, node, first=True)} runs {shown} A on {names}{in_setup(view, setup)}: "
+        f"{amps(spread)} apart, {beside(share, limit_pct, 0)} % of {amps(rating)}.",
         move_words(view, moves)
         if moves and left <= 0.0
-        else f"{move_words(view, moves)} That leaves them about {amps(leaves)} apart, as the lamps "
-        "are too big to share out evenly."
+        else f"{move_words(view, moves)} That leaves them about {amps(leaves)} apart, as the "
+        "lamps are too big to share out evenly."
         if moves
         else f"No re-plugging evens it: the next lamp goes on {lowest}; a lamp too big to share "
         "out belongs on a single-phase feeder or over two lines.",

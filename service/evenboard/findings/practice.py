@@ -14,7 +14,12 @@ from evenboard.findings.replug import ROW_OF_SIZE, Replugging
 from evenboard.findings.revoltage import other_voltage
 from evenboard.findings.rows import row_moves
 from evenboard.findings.tags import tagged_pieces
-from evenboard.findings.words import listed, number, outlet_name
+from evenboard.findings.words import (
+    counted,
+    listed,
+    number,
+    outlet_name,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -219,8 +224,8 @@ def overdue_test(view: View) -> Iterator[Finding]:
             float(status.days_overdue),
             0.0,
             "days",
-            f"{what}, tag {tag}, was due for its test on {status.test_due}, {status.days_overdue} "
-            "days ago.",
+            f"{what}, tag {tag}, was due for its test on {status.test_due}, "
+            f"{counted(status.days_overdue, 'day')} ago.",
             f"Test {tag} before it goes out, or take another.",
             TEST_BASIS,
             (Replace(tag),),

@@ -17,7 +17,16 @@ from evenboard.findings.judging import ROUNDING, Worst, at, in_setup, in_setups,
 from evenboard.findings.phase import within
 from evenboard.findings.remedy import move_words, sentence, unplug_words
 from evenboard.findings.replug import move_away, relief, unplugging
-from evenboard.findings.words import amps, board_name, counted, listed, number, outlet_name
+from evenboard.findings.words import (
+    amps,
+    amps_beside,
+    beside,
+    board_name,
+    counted,
+    listed,
+    number,
+    outlet_name,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -78,7 +87,7 @@ def breaker_overload(view: View) -> Iterator[Finding]:
             rating,
             "A",
             f"The {number(rating)} A main breaker of {board.id} carries "
-            f"{amps(worst.value)}{in_setups(view, worst)}: it will trip.",
+            f"{amps_beside(worst.value, rating)}{in_setups(view, worst)}: it will trip.",
             remedy,
             BREAKER_BASIS,
             actions,
@@ -94,7 +103,7 @@ def outlet_overload(view: View) -> Iterator[Finding]:
         worst = over(view, figures.current_a.max(axis=1), rating)
         if worst is None:
             continue
-        name = _name(view, figures)
+        name = f"outlet {_name(view, figures)}"
         yield _outlet_finding(view, figures, worst, rating, "outlet-overload", name, OUTLET_BASIS)
 
 
@@ -142,7 +151,7 @@ def _outlet_finding(
         worst.value,
         rating,
         "A",
-        f"{what} carries {amps(worst.value)}{in_setups(view, worst)}{consequence}.",
+        f"{what} carries {amps_beside(worst.value, rating)}{in_setups(view, worst)}{consequence}.",
         remedy,
         basis,
         actions,
@@ -227,8 +236,9 @@ def breaker_loading(view: View) -> Iterator[Finding]:
             rating * share,
             "A",
             f"The {number(rating)} A breaker of {_name(view, figures)} carries "
-            f"{amps(worst.value)}{in_setups(view, worst)}, {number(100.0 * loading, 0)} %; "
-            f"{number(100.0 * share, 0)} % is enough for hours.{more if len(found) > 1 else ''}",
+            f"{amps(worst.value)}{in_setups(view, worst)}, "
+            f"{beside(100.0 * loading, 100.0 * share, 0)} %; {number(100.0 * share, 0)} % is "
+            f"enough for hours.{more if len(found) > 1 else ''}",
             move_words(view, moves)
             if moves
             else "No larger outlet is free for all of them: give the box air and shade, and "
@@ -299,7 +309,7 @@ def _unselective(view: View, board: int, blocked: list[OutletFigures], above: fl
         rating,
         above,
         "A",
-        f"A fault on {names} may trip the {number(above)} A ahead of "
+        f"A fault on {names} may trip the {number(above)} A breaker ahead of "
         f"{view.layout.boards[board].id} and darken all of it: the breaker there is "
         f"{number(rating)} A.",
         move_words(view, moves)
@@ -380,9 +390,9 @@ def board_diversity(view: View) -> Iterator[Finding]:
             worst.value,
             limit,
             "%",
-            f"{counted(circuits, 'circuit')} of {board.id} run at {number(worst.value, 0)} % of "
-            f"their breakers on average{in_setup(view, worst.setup)}; {number(limit, 0)} % for so "
-            "many side by side.",
+            f"{counted(circuits, 'circuit')} of {board.id} run at {beside(worst.value, limit, 0)} "
+            f"% of their breakers on average{in_setup(view, worst.setup)}; {number(limit, 0)} % "
+            "for so many side by side.",
             "Give the box air and shade, and spread the load over a second board for a long day.",
             DIVERSITY_BASIS,
         )

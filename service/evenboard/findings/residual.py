@@ -21,7 +21,13 @@ from evenboard.findings.judging import ROUNDING, Worst, at, in_setups, over
 from evenboard.findings.remedy import move_words, sentence
 from evenboard.findings.replug import split_leakage
 from evenboard.findings.thicken import RunRef, feeders_to, run_of, thicken_words, thicker
-from evenboard.findings.words import counted, listed, number, outlet_name
+from evenboard.findings.words import (
+    beside,
+    counted,
+    listed,
+    number,
+    outlet_name,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -64,6 +70,9 @@ def _leaking(view: View, device: int, worst: Worst, limit: float) -> Finding:
     trips = worst.value > rated * RCD_NO_TRIP_SHARE.value
     most = max(figures.loads, key=lambda i: float(view.leakage_ma[worst.setup, i]))
     guarded = [o.id for o in board.outlets if o.type.rcd == figures.rcd.id]
+    device_name = f"The {number(rated)} mA device {figures.rcd.id}"
+    if figures.is_incomer:
+        device_name = f"The main {number(rated)} mA device"
     outlet = None if figures.is_incomer else _way_in(view, most, figures.board, guarded)
     return Finding(
         "residual-current",
@@ -72,8 +81,8 @@ def _leaking(view: View, device: int, worst: Worst, limit: float) -> Finding:
         worst.value,
         limit,
         "mA",
-        f"{number(rated)} mA device {figures.rcd.id} of {board.id} sees {number(worst.value)} mA "
-        f"of standing leakage{in_setups(view, worst)}; {number(limit)} mA is the "
+        f"{device_name} of {board.id} sees {beside(worst.value, limit)} mA of standing "
+        f"leakage{in_setups(view, worst)}; {number(limit)} mA is the "
         f"budget{': it may trip without a fault' if trips else ''}.",
         move_words(view, moves)
         if moves
@@ -171,12 +180,12 @@ def _not_tripping(
     refs.sort(key=lambda ref: -abs(run_loop_ohm(run_of(view, ref), frequency)))
     leads = [RunRef(load=i) for _, _, i, _, _ in found if i is not None]
     actions = thicker(view, [*leads, *refs], enough)
-    place = f"the end of {view.load_names[load]}" if load is not None else "this outlet"
+    place = view.load_names[load] if load is not None else "this outlet"
     curve = f"{guard.breaker.curve if guard.breaker else ''}{number(guard.rating_a)}"
     message = (
-        f"{outlet_name(view.layout, board, figures.outlet.id)}: {number(loop, 2)} ohm fault loop "
-        f"at {place}{'' if known else ', cables alone'}; a {curve} breaker trips at once up to "
-        f"{number(limit, 2)} ohm."
+        f"{outlet_name(view.layout, board, figures.outlet.id)}: {beside(loop, limit, 2)} ohm "
+        f"fault loop at {place}{'' if known else ', cables alone'}; a {curve} breaker trips at "
+        f"once up to {number(limit, 2)} ohm."
     )
     if device is not None:
         message += f" Here the {number(device.rated_residual_ma)} mA device has to trip."

@@ -21,7 +21,14 @@ from evenboard.findings.finding import Finding
 from evenboard.findings.judging import ROUNDING, at, in_setup
 from evenboard.findings.remedy import move_words
 from evenboard.findings.replug import move_away
-from evenboard.findings.words import amps, counted, listed, number, outlet_name
+from evenboard.findings.words import (
+    amps,
+    amps_beside,
+    counted,
+    listed,
+    number,
+    outlet_name,
+)
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
@@ -245,6 +252,7 @@ def _alone(view: View, board: int, found: Sequence[_Alone]) -> Finding:
     curve = f"{guard.breaker.curve}{number(guard.breaker.rating_a)}"
     more = f" {counted(len(found) - 1, 'other load')} there too." if len(found) > 1 else ""
     sure = peak > guard.sure_a
+    edge = guard.sure_a if sure else guard.edge_a
     return Finding(
         "inrush-trip",
         "caution" if sure else "note",
@@ -252,9 +260,8 @@ def _alone(view: View, board: int, found: Sequence[_Alone]) -> Finding:
         peak,
         guard.edge_a,
         "A",
-        f"{view.load_names[load]} draws about {amps(peak)} at switch-on; the {curve} breaker of "
-        f"{place} {'trips' if sure else 'may trip'} at once from "
-        f"{amps(guard.sure_a if sure else guard.edge_a)}.{more}",
+        f"{view.load_names[load]} draws about {amps_beside(peak, edge)} at switch-on; the {curve} "
+        f"breaker of {place} {'trips' if sure else 'may trip'} at once from {amps(edge)}.{more}",
         move_words(view, moves)
         if moves
         else "No outlet with a slower breaker is free: bring it up by a dimmer, or have the desk "
@@ -291,8 +298,8 @@ def _together(view: View, found: Sequence[tuple[float, EdgeGuard, int, float]]) 
         peak,
         guard.edge_a,
         "A",
-        f"All on at once{in_setup(view, setup)} draw about {amps(peak)} through {name} ({curve}), "
-        f"which may trip from {amps(guard.edge_a)}.",
+        f"All on at once{in_setup(view, setup)} draw about {amps_beside(peak, guard.edge_a)} "
+        f"through {name} ({curve}), which may trip from {amps(guard.edge_a)}.",
         order_words(view, order)
         if mends
         else f"{order_words(view, order)} The last may still trip it, at "

@@ -12,7 +12,7 @@ from evenboard.electrics.solution import FloatArray, Flow
 from evenboard.electrics.unbalance import sequence_components
 from evenboard.findings.action import Resize
 from evenboard.findings.finding import Finding
-from evenboard.findings.inputs import is_cut_off, is_mismatched, lowest_v
+from evenboard.findings.inputs import is_cut_off, is_mismatched, is_unfed, lowest_v
 from evenboard.findings.judging import at, in_setup, in_setups, over
 from evenboard.findings.remedy import move_words, sentence
 from evenboard.findings.replug import Goal, relief
@@ -26,6 +26,7 @@ from evenboard.findings.thicken import (
     voltages_with,
 )
 from evenboard.findings.words import (
+    beside,
     board_name,
     counted,
     line_of,
@@ -75,7 +76,7 @@ def voltage_drop(view: View) -> Iterator[Finding]:
         yield _board_drop(view, node, worst.setup, limit)
     by_board: dict[int, list[tuple[float, int, int]]] = {}
     for index, load in enumerate(view.layout.loads):
-        if load.board is None or load.board + 1 in down or is_cut_off(view, load.board + 1):
+        if load.board is None or load.board + 1 in down or is_unfed(view, index):
             continue
         worst = over(view, view.load_drop_pct[:, index], limit)
         if worst is not None and not is_mismatched(view, index):
@@ -108,9 +109,9 @@ def _board_drop(view: View, node: int, setup: int, limit: float) -> Finding:
         value,
         limit,
         "%",
-        f"{line_of(view.layout, node, line)} is {number(value)} % down{in_setup(view, setup)}, at "
-        f"{number(float(view.voltage_v[setup, node, line]), 0)} V; {number(limit)} % "
-        f"allowed.{told}",
+        f"{line_of(view.layout, node, line)} is {beside(value, limit)} % "
+        f"down{in_setup(view, setup)}, at {number(float(view.voltage_v[setup, node, line]), 0)} "
+        f"V; {number(limit)} % allowed.{told}",
         f"{sentence(thicken_words(view, actions))}."
         if actions
         else "No cable size here mends it: bring the supply nearer, or feed fewer lamps this way.",
@@ -134,7 +135,7 @@ def _lead_drop(
         value,
         limit,
         "%",
-        f"{view.load_names[index]} is {number(value)} % down at the end of its "
+        f"{view.load_names[index]} is {beside(value, limit)} % down at the end of its "
         f"lead{in_setup(view, setup)}, at "
         f"{number(float(view.solution.load_voltage_v[setup, index]), 0)} V; {number(limit)} % "
         f"allowed.{more}",
@@ -150,7 +151,7 @@ def low_voltage_at_load(view: View) -> Iterator[Finding]:
     """A load gets less than it is made for; told once a board, for the worst of its loads."""
     by_board: dict[int, list[tuple[float, int, int, float]]] = {}
     for index, load in enumerate(view.layout.loads):
-        if load.board is None or is_mismatched(view, index) or is_cut_off(view, load.board + 1):
+        if load.board is None or is_mismatched(view, index) or is_unfed(view, index):
             continue
         low = lowest_v(view, index)
         lit = view.solution.on[:, index] & view.solved & (load.dimmed_to > 0.0)
@@ -176,7 +177,7 @@ def low_voltage_at_load(view: View) -> Iterator[Finding]:
             voltage,
             low,
             "V",
-            f"{view.load_names[index]} gets {number(voltage, 0)} V{in_setup(view, setup)}; "
+            f"{view.load_names[index]} gets {beside(voltage, low, 0)} V{in_setup(view, setup)}; "
             f"it wants {number(low, 0)} V at least.{more}",
             f"{sentence(thicken_words(view, actions))}."
             if actions
@@ -210,7 +211,7 @@ def voltage_unbalance(view: View) -> Iterator[Finding]:
         value,
         limit,
         "%",
-        f"The voltages at {board_name(view.layout, node)} are {number(value)} % uneven "
+        f"The voltages at {board_name(view.layout, node)} are {beside(value, limit)} % uneven "
         f"(V2/V1){in_setups(view, worst)}; {number(limit)} % allowed: motors run hot.{more}",
         move_words(view, moves)
         if moves
@@ -249,7 +250,7 @@ def colour_shift(view: View) -> Iterator[Finding]:
             and load.board is not None
             and view.solution.on[setup, i]
             and abs(view.load_nominal_v[i] / load.rated_voltage_v - 1.0) <= NEAR_NOMINAL
-            and not is_cut_off(view, load.board + 1)
+            and not is_unfed(view, i)
             and np.isfinite(view.solution.colour_temperature_k[setup, i])
         ]
         if len(lit) < 2:
@@ -279,8 +280,8 @@ def colour_shift(view: View) -> Iterator[Finding]:
         MIRED_LIMIT,
         "mired",
         f"{view.load_names[warm]} burns at {number(float(kelvin[warm]), 0)} K, "
-        f"{view.load_names[cool]} at {number(float(kelvin[cool]), 0)} "
-        f"K{in_setup(view, setup)}: {number(apart, 0)} mired apart by cable alone.",
+        f"{view.load_names[cool]} at {number(float(kelvin[cool]), 0)} K{in_setup(view, setup)}: "
+        f"{number(apart, 0)} mired apart by cable alone.",
         f"{sentence(thicken_words(view, actions))}, or keep the two out of one frame."
         if actions
         else "Keep the two out of one frame, or correct the warmer one with gel.",

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 __all__ = [
     "amps",
+    "amps_beside",
+    "beside",
     "board_name",
     "counted",
     "line_of",
@@ -32,6 +34,19 @@ def number(value: float, digits: int = 1) -> str:
     """A figure with at most that many decimals: ``32``, ``41.2``."""
     text = f"{value:.{digits}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def beside(value: float, limit: float, digits: int = 1) -> str:
+    """A figure with as many decimals as it takes to differ from its limit: ``80.2`` beside 80."""
+    for more in range(digits, digits + 4):
+        if number(value, more) != number(limit, more):
+            return number(value, more)
+    return number(value, digits)
+
+
+def amps_beside(value: float, limit: float) -> str:
+    """Amps with as many decimals as it takes to differ from their limit."""
+    return f"{beside(value, limit, 1 if abs(value) < 100.0 else 0)} A"
 
 
 def amps(value: float) -> str:
@@ -53,9 +68,11 @@ def counted(amount: int, noun: str) -> str:
     return f"{amount} {noun}" if amount == 1 else f"{amount} {noun}s"
 
 
-def board_name(layout: Layout, node: int) -> str:
-    """The board of a node, ``the supply`` for node 0."""
-    return "the supply" if node == 0 else layout.boards[node - 1].id
+def board_name(layout: Layout, node: int, *, first: bool = False) -> str:
+    """The board of a node, ``the supply`` for node 0; ``first`` in its sentence."""
+    if node > 0:
+        return layout.boards[node - 1].id
+    return "The supply" if first else "the supply"
 
 
 def line_of(layout: Layout, node: int, line: int) -> str:
