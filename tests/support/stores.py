@@ -4,14 +4,25 @@ from __future__ import annotations
 
 import multiprocessing
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import select
 
-from evenboard.store import Session, Store
+from evenboard.desk.layouts import CollidingChanges, apply
+from evenboard.store import Session, Store, layouts
+from evenboard.store.audit import Who
+from evenboard.store.layouts import SavedLayout
 from evenboard.store.rows import CatalogueRow
 
-__all__ = ["Interrupted", "add_one", "in_processes", "interrupted", "migrate"]
+__all__ = [
+    "Interrupted",
+    "add_one",
+    "in_processes",
+    "interrupted",
+    "migrate",
+    "move_there_and_back",
+]
 
 
 class Interrupted(Exception):
@@ -52,3 +63,30 @@ def in_processes(number: int, work: Callable[..., None], *arguments: Any) -> lis
     for process in processes:
         process.join(60)
     return [process.exitcode for process in processes]
+
+
+def move_there_and_back(url: str, layout_id: str, times: int) -> None:
+    """Move the lamp ``key`` between two outlets, from wherever it is, so many times each way."""
+    store = Store(url)
+    for _ in range(times):
+        for here, there in (("l1-bottom", "l2-bottom"), ("l2-bottom", "l1-bottom")):
+            with store.writing() as session:
+                layouts.change(
+                    session, layout_id, Who("desk", "", "a"), "a", "changed", _moved(here, there)
+                )
+    store.close()
+
+
+def _moved(here: str, there: str) -> Callable[[SavedLayout], tuple[SavedLayout, dict[str, Any]]]:
+    def make(saved: SavedLayout) -> tuple[SavedLayout, dict[str, Any]]:
+        place = {"board": "main", "outlet": here}
+        change = {"op": "move", "load": "key", "from": place, "to": {**place, "outlet": there}}
+        try:
+            changed = apply(saved.body, saved.burning, [change])
+        except CollidingChanges:
+            # Another process has it where this one wants it; the next turn goes on from there.
+            return saved, {}
+        told = {"words": changed.words, "from": here, "to": there}
+        return replace(saved, body=changed.body), told
+
+    return make

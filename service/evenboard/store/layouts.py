@@ -32,6 +32,7 @@ __all__ = [
 ]
 
 Document = dict[str, Any]
+_REMEMBERED = 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,12 +193,15 @@ def events(session: Session, layout_id: str, *, after: int, limit: int) -> Seque
 
 
 def last_touch(session: Session, layout_id: str, touches: Collection[str]) -> Event | None:
-    """The latest event that touched one of some loads and outlets; None where none says so."""
+    """The latest event that touched one of some loads and outlets.
+
+    None where none of the last few hundred did; further back nobody remembers either.
+    """
     query = (
         select(LayoutEventRow)
         .where(LayoutEventRow.layout_id == layout_id)
         .order_by(LayoutEventRow.version.desc())
-        .execution_options(yield_per=50)
+        .limit(_REMEMBERED)
     )
     for row in session.scalars(query):
         if not touches or set(touches) & set(row.document.get("touches", ())):
