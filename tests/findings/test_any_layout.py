@@ -202,6 +202,38 @@ def test_what_flows_into_a_board_is_what_its_loads_draw(seed: int) -> None:
         assert abs(rms_of(drawn) - view.rms_a[:, node]).max() < 1e-6 * largest
 
 
+def rolled(layout: Layout) -> Layout:
+    """The same layout with every line moved on by one: L1 to L2, L2 to L3, L3 to L1."""
+
+    def on(lines: tuple[int, ...]) -> tuple[int, ...]:
+        return tuple((line + 1) % 3 for line in lines)
+
+    boards = tuple(
+        replace(
+            board,
+            supply_lines=on(board.supply_lines),
+            outlets=tuple(replace(o, supply_lines=on(o.supply_lines)) for o in board.outlets),
+        )
+        for board in layout.boards
+    )
+    loads = tuple(replace(load, supply_lines=on(load.supply_lines)) for load in layout.loads)
+    return replace(layout, boards=boards, loads=loads)
+
+
+@pytest.mark.parametrize(
+    "seed", [seed for seed in range(80) if len(any_layout(seed).supply.lines) == 3]
+)
+def test_it_is_the_same_whichever_phase_is_called_the_first(seed: int) -> None:
+    layout = any_layout(seed)
+
+    plain, moved = (
+        sorted((f.code, f.severity, f.where.board or "") for f in find(View(solve(each))))
+        for each in (layout, rolled(layout))
+    )
+
+    assert plain == moved
+
+
 def test_an_empty_layout_is_quiet() -> None:
     assert find(View(solve(a_layout()))) == ()
 

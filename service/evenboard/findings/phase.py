@@ -269,8 +269,9 @@ def _unbalance(view: View, node: int, setup: int, spread: float) -> Finding:
         share,
         limit_pct,
         "%",
-        f"{board_name(view.layout, node, first=True)} runs {shown} A on {names}{in_setup(view, setup)}: "
-        f"{amps(spread)} apart, {beside(share, limit_pct, 0)} % of {amps(rating)}.",
+        f"{board_name(view.layout, node, first=True)} runs {shown} A on "
+        f"{names}{in_setup(view, setup)}: {amps(spread)} apart, {beside(share, limit_pct, 0)} % "
+        f"of {amps(rating)}.",
         move_words(view, moves)
         if moves and left <= 0.0
         else f"{move_words(view, moves)} That leaves them about {amps(leaves)} apart, as the "
