@@ -293,8 +293,8 @@ def line_and_neutral_ohm(
     Examples
     --------
     >>> from evenboard.electrics.equipment import Conductor
-    >>> line_and_neutral_ohm(Run(100.0, conductor=Conductor(2.0, 0.1, 4.0, 0.1)), 60.0)
-    ((0.2+0.01j), (0.4+0.01j))
+    >>> line_and_neutral_ohm(Run(500.0, conductor=Conductor(2.0, 0.5, 4.0, 0.5)), 60.0)
+    ((1+0.25j), (2+0.25j))
     """
     km = _length_km(run)
     if run.conductor is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TypeVar
 
 import numpy as np
@@ -50,8 +51,9 @@ def solve(layout: Layout) -> Solution:
        distribution simulator.
     """
     net = network(layout)
-    on = np.array([load.on for load in layout.loads], dtype=np.bool_)
-    on = on.reshape(len(layout.loads), len(layout.setups)).T
+    shape = len(layout.loads), len(layout.setups)
+    switches = chain.from_iterable([load.on for load in layout.loads])
+    on = np.fromiter(switches, np.bool_, shape[0] * shape[1]).reshape(shape).T
     return solution_of(net, on, branch_state(net, scale_of(net, on)))
 
 
