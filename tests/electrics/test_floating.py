@@ -107,3 +107,25 @@ def test_a_thin_neutral_lifts_its_board_above_earth() -> None:
     solution = solve(a_layout(boards=(a_board(feeder=run),), loads=(a_load("key", 0),)))
 
     assert abs(solution.voltage_v[0, 1, 3]) == pytest.approx(solution.load_current_a[0, 0])
+
+
+@pytest.mark.parametrize(("input_range_v", "foot_v"), [((90.0, 265.0), 81.0), (None, 207.0)])
+def test_electronics_on_a_floating_neutral_starve_below_their_input_range(
+    input_range_v: tuple[float, float] | None, foot_v: float
+) -> None:
+    """Of two unlike supplies in series the larger gives way: below its range it is an impedance."""
+    supply = a_supply(system="three-wire", voltage_v=230.0, lines=("L1", "L2"), neutral=False)
+    board = a_board(lines=("L1", "L2"), supply_lines=(0, 1))
+    loads = tuple(
+        a_load(f"led-{line}", line, power_w=power_w, input_range_v=input_range_v)
+        for line, power_w in enumerate((1500.0, 500.0))
+    )
+
+    solution = solve(a_layout(supply=supply, boards=(board,), loads=loads))
+
+    large_v, small_v = solution.load_voltage_v[0]
+    assert solution.converged.all()
+    assert large_v + small_v == pytest.approx(460.0)
+    assert large_v < foot_v
+    # One current through both: 1500 W at the foot, as an impedance, and 500 W at any voltage.
+    assert 1500.0 / foot_v**2 * large_v == pytest.approx(500.0 / small_v, rel=1e-6)

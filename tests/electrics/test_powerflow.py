@@ -281,6 +281,20 @@ def test_what_a_board_has_not_carries_zeros() -> None:
     assert solution.inflow.rms_a[0, 2, :2].tolist() == [0.0, 0.0]
 
 
+def test_active_and_reactive_power_add_up_and_apparent_power_does_not() -> None:
+    """2 kVA at 1.0 and 2 kVA at 0.6 lagging are 3.2 kW, 1.6 kvar, 3.578 kVA (complex power)."""
+    lagging = {"power_factor": 0.6, "displacement_factor": 0.6, "displacement": "lagging"}
+    loads = (a_load("lamp", 0, power_w=2000.0), a_load("motor", 0, power_w=1200.0, **lagging))
+
+    solution = solve(a_layout(loads=loads))
+
+    assert solution.load_power_w.sum() == pytest.approx(3200.0)
+    assert solution.load_reactive_var.sum() == pytest.approx(1600.0)
+    apparent_va = 230.0 * solution.inflow.rms_a[0, 0, 0]
+    assert apparent_va == pytest.approx(3578.0, abs=0.5)
+    assert 3200.0 / apparent_va == pytest.approx(0.894, abs=0.0005)
+
+
 def test_a_three_wire_supply_has_two_legs_in_opposition() -> None:
     supply = a_supply(system="three-wire", voltage_v=120.0, lines=("L1", "L2"))
     board = a_board(lines=("L1", "L2"), supply_lines=(0, 1))
