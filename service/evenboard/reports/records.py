@@ -1,0 +1,134 @@
+"""What the desk and the crew have on record: tagged equipment, clamp-meter readings."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from evenboard.reports.figures import NONE, amps, day, listed, moment, trimmed
+from evenboard.reports.given import Given, Json
+from evenboard.reports.model import Column, Row, Section, Table
+from evenboard.reports.tables import plain_table
+from evenboard.reports.words import STATES
+
+__all__ = ["equipment", "readings"]
+
+BLANK_SETUPS = 12
+"""Set-ups for which the form for readings is printed; more would be paper for its own sake."""
+
+
+def equipment(given: Given) -> Section | None:
+    """Every tagged piece: the desk's record of it and where the layout uses it."""
+    uses: dict[str, list[str]] = {}
+    for board in given.resolved["boards"]:
+        for tag, use in (
+            (board["tag"], f"board {board['id']}"),
+            ((board["feeder"] or {}).get("tag"), f"feeder of {board['id']}"),
+        ):
+            if tag:
+                uses.setdefault(tag, []).append(use)
+    for load in given.resolved["loads"]:
+        for tag, use in (
+            (load["tag"], load["id"]),
+            ((load["lead"] or {}).get("tag"), f"lead of {load['id']}"),
+        ):
+            if tag:
+                uses.setdefault(tag, []).append(use)
+    records = {piece["tag"]: piece for piece in given.content["equipment"]}
+    if not uses and not records:
+        return None
+    columns = (
+        Column("Tag"),
+        Column("What", share=1.5),
+        Column("Used as", share=1.2),
+        Column("Tested", "right"),
+        Column("Next test", "right"),
+        Column("State"),
+    )
+    rows = []
+    for tag in sorted({*uses, *records}):
+        piece = records.get(tag)
+        rows.append(
+            (
+                tag,
+                "not on the desk’s list" if piece is None else _piece(piece),
+                listed(uses.get(tag, ["not on this layout"]), most=8),
+                _date(piece, "tested_on"),
+                _date(piece, "test_due_on"),
+                "" if piece is None else STATES.get(str(piece.get("state")), ""),
+            )
+        )
+    return Section("Equipment by tag", table=plain_table(columns, rows))
+
+
+def _piece(piece: Json) -> str:
+    parts = [str(piece.get("name") or piece.get("kind") or "")]
+    kind = piece.get("cable") or piece.get("board")
+    if kind:
+        parts.append(str(kind))
+    if piece.get("csa_mm2"):
+        parts.append(f"{trimmed(piece['csa_mm2'])} mm²")
+    if piece.get("length_m"):
+        parts.append(f"{trimmed(piece['length_m'], 1)} m")
+    return ", ".join(part for part in parts if part)
+
+
+def _date(piece: Json | None, name: str) -> str:
+    text = None if piece is None else piece.get(name)
+    if not text:
+        return ""
+    try:
+        return day(date.fromisoformat(str(text)[:10]))
+    except ValueError:
+        return str(text)
+
+
+def readings(given: Given) -> Section | None:
+    """Measured beside expected; without readings a form with what is expected printed in."""
+    figures = {setup["id"]: setup for setup in given.balance["setups"]}
+    has_neutral = any(setup["neutral"] for setup in figures.values())
+    names = given.lines + (["N"] if has_neutral else [])
+    taken = given.content["readings"]
+    columns = [Column("Set-up", share=1.0)]
+    if taken:
+        columns += [Column("Taken", share=1.4)]
+    for name in names:
+        columns += [Column(f"{name} expected", "right"), Column(f"{name} measured", "right")]
+    if not taken:
+        rows = [
+            Row((name, *(cell for line in names for cell in (_expected(setup, line), ""))))
+            for name, setup in list(figures.items())[:BLANK_SETUPS]
+        ]
+        lead = (
+            "No readings yet. Measure with a true-RMS clamp meter once the lamps of a set-up are "
+            "lit, and write the amps beside those expected at the supply."
+        )
+        table = Table((*columns, Column("Time, initials")), _widened(rows), ruled=True)
+        left = len(figures) - BLANK_SETUPS
+        notes = (f"{left} more set-ups are not on this form.",) if left > 0 else ()
+        return Section("Readings", lead=lead, table=table, notes=notes)
+    rows, notes_taken = [], []
+    for reading in taken:
+        setup = figures.get(reading.get("setup") or "", {})
+        meter = (
+            "true RMS" if reading.get("meter") == "true-rms" else str(reading.get("meter") or "")
+        )
+        words = [moment(str(reading.get("at") or "")), str(reading.get("by") or ""), meter]
+        measured = {**(reading.get("phases") or {}), "N": reading.get("neutral")}
+        cells = [str(reading.get("setup") or ""), ", ".join(word for word in words if word)]
+        for name in names:
+            cells += [_expected(setup, name), amps(measured.get(name))]
+        rows.append(Row(tuple(cells)))
+        notes_taken += [str(text) for text in reading.get("explanations") or ()]
+    return Section("Readings", table=Table(tuple(columns), tuple(rows)), notes=tuple(notes_taken))
+
+
+def _widened(rows: list[Row]) -> tuple[Row, ...]:
+    return tuple(Row((*row.cells, "")) for row in rows)
+
+
+def _expected(setup: Json, line: str) -> str:
+    if not setup:
+        return NONE
+    if line == "N":
+        return amps((setup["neutral"] or {}).get("current_a"))
+    return amps(next((p["current_a"] for p in setup["phases"] if p["phase"] == line), None))
