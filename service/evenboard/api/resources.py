@@ -13,6 +13,7 @@ from evenboard.api import (
     layouts,
     links,
     ops,
+    plan,
     readings,
     regions,
 )
@@ -26,6 +27,7 @@ RESOURCES: tuple[Blueprint, ...] = (
     boards.blueprint,
     cables.blueprint,
     balance.blueprint,
+    plan.blueprint,
     layouts.blueprint,
     changes.blueprint,
     readings.blueprint,
