@@ -64,11 +64,9 @@ def an_outlet(outlet_id: str, *lines: int, **changes: Any) -> Outlet:
 
 def a_board(board_id: str = "main", **changes: Any) -> Board:
     """A three-phase board on the supply with three one-line outlets a phase and one of three."""
-    outlets = tuple(
-        an_outlet(f"l{i + 1}-{row}", i, row=row)
-        for row in ("bottom", "middle", "top")
-        for i in range(3)
-    ) + (an_outlet("sub-1", 0, 1, 2),)
+    rows = ("bottom", "middle", "top")
+    one_line = [an_outlet(f"l{i + 1}-{row}", i, row=row) for row in rows for i in range(3)]
+    outlets = (*one_line, an_outlet("sub-1", 0, 1, 2))
     values: dict[str, Any] = {
         "id": board_id,
         "type_id": None,

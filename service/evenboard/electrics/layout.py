@@ -81,8 +81,9 @@ class Supply:
 class Run:
     """A length of cable: a board's feeder or a load's lead.
 
-    Either ``cable``, ``table`` and ``csa_mm2`` are given, or ``conductor`` is (taken as it is). Where
-    both are, the conductor's impedance goes before the cable's, and its capacity if it has one.
+    Either ``cable``, ``table`` and ``csa_mm2`` are given, or ``conductor`` is (taken as it is).
+    Where both are, the conductor's impedance goes before the cable's, and its capacity if it has
+    one.
     ``neutral_csa_mm2`` is None where the neutral has the lines' size; ``neutral_connected`` False
     says that the neutral is absent or open in this run.
     """
