@@ -1,25 +1,17 @@
-"""The client: one method a route, one session, retries only where they are safe."""
+"""The client: one method a route."""
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Iterator, Mapping
-from types import TracebackType
-from typing import Any, Self
-from urllib.parse import quote
+from typing import Any
 
-import requests
-from requests.adapters import HTTPAdapter
-from urllib3.util.retry import Retry
-
-from evenboard_client.errors import Refused, Unreachable
+from evenboard_client.calls import Json, part
+from evenboard_client.layouts import LayoutCalls
 
 __all__ = ["Client"]
 
-Json = dict[str, Any]
 
-
-class Client:
+class Client(LayoutCalls):
     """An Evenboard service at ``base_url``.
 
     ``token`` is the rental desk's key, needed only to change things. ``timeout`` is in seconds, for
@@ -31,41 +23,6 @@ class Client:
     :class:`~evenboard_client.Unreachable` where it does not answer.
     """
 
-    def __init__(self, base_url: str, token: str | None = None, timeout: float = 10) -> None:
-        self.base_url = base_url.rstrip("/")
-        self.timeout = timeout
-        self._session = requests.Session()
-        self._session.headers["Accept"] = "application/json"
-        if token is not None:
-            self._session.headers["Authorization"] = f"Bearer {token}"
-        again = Retry(
-            total=3,
-            backoff_factor=0.2,
-            status_forcelist=(429, 503),
-            # GET reads. POST is either a sum or carries an Idempotency-Key, see _post.
-            allowed_methods=("GET", "POST"),
-            raise_on_status=False,
-        )
-        for scheme in ("http://", "https://"):
-            self._session.mount(scheme, HTTPAdapter(max_retries=again))
-
-    def __enter__(self) -> Self:
-        """Use the client in a ``with`` block."""
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        """Close the client at the end of the block."""
-        self.close()
-
-    def close(self) -> None:
-        """Close the connections."""
-        self._session.close()
-
     def fixtures(self, q: str = "", **filters: Any) -> Iterator[Json]:
         """All fixture types that fit, best first, fetched page by page as they are looked at.
 
@@ -76,25 +33,25 @@ class Client:
 
     def fixture(self, slug: str, **query: Any) -> Json:
         """One fixture type; ``voltage_v`` or ``region`` say for which voltage."""
-        return self._json("GET", f"/v1/fixtures/{quote(slug, safe='')}", params=query)
+        return self._json("GET", f"/v1/fixtures/{part(slug)}", params=query)
 
     def add_fixture(self, fixture: Mapping[str, Any], idempotency_key: str | None = None) -> Json:
         """Add a fixture type of the desk's own. Give a key of your own to repeat it later."""
-        return self._post("/v1/fixtures", fixture, idempotency_key or uuid.uuid4().hex)
+        return self._post("/v1/fixtures", fixture, idempotency_key)
 
     def replace_fixture(self, slug: str, fixture: Mapping[str, Any], etag: str) -> Json:
         """Replace a fixture type of the desk's own; ``etag`` as :meth:`fixture_etag` gave it."""
-        path = f"/v1/fixtures/{quote(slug, safe='')}"
+        path = f"/v1/fixtures/{part(slug)}"
         return self._json("PUT", path, json=dict(fixture), headers={"If-Match": etag})
 
     def remove_fixture(self, slug: str, etag: str) -> None:
         """Take a fixture type of the desk's own out."""
-        path = f"/v1/fixtures/{quote(slug, safe='')}"
+        path = f"/v1/fixtures/{part(slug)}"
         self._send("DELETE", path, headers={"If-Match": etag})
 
     def fixture_etag(self, slug: str) -> str:
         """The tag of a fixture type as it is now, for a change against just that."""
-        return self._send("GET", f"/v1/fixtures/{quote(slug, safe='')}").headers["ETag"]
+        return self._send("GET", f"/v1/fixtures/{part(slug)}").headers["ETag"]
 
     def regions(self) -> Iterator[Json]:
         """All region profiles: voltages, colours, outlets, limits."""
@@ -116,35 +73,15 @@ class Client:
         """What a layout as plugged does: phases, neutral, boards, cables, findings."""
         return self._json("POST", "/v1/balance", json=dict(layout))
 
+    def plan(self, layout: Mapping[str, Any], **options: Any) -> Json:
+        """Which load goes on which outlet; loads may be loose or plugged.
+
+        ``options`` are those of the route: ``objective`` (``even`` or ``fewest-moves``),
+        ``max_moves``, ``target_current_unbalance_pct``, ``spare_a``.
+        """
+        return self._json("POST", "/v1/plan", json={**layout, "options": options})
+
     def phase_table(self, layout: Mapping[str, Any]) -> str:
         """The phase table of a layout as CSV text."""
         headers = {"Accept": "text/csv"}
         return self._send("POST", "/v1/balance", json=dict(layout), headers=headers).text
-
-    def _pages(self, path: str, query: Mapping[str, Any]) -> Iterator[Json]:
-        cursor: str | None = None
-        while True:
-            page = self._json("GET", path, params={**query, "cursor": cursor})
-            yield from page["items"]
-            cursor = page["next_cursor"]
-            if cursor is None:
-                return
-
-    def _post(self, path: str, body: Mapping[str, Any], idempotency_key: str) -> Json:
-        headers = {"Idempotency-Key": f'"{idempotency_key}"'}
-        return self._json("POST", path, json=dict(body), headers=headers)
-
-    def _json(self, method: str, path: str, **options: Any) -> Json:
-        answer: Json = self._send(method, path, **options).json()
-        return answer
-
-    def _send(self, method: str, path: str, **options: Any) -> requests.Response:
-        try:
-            response = self._session.request(
-                method, self.base_url + path, timeout=self.timeout, **options
-            )
-        except requests.RequestException as error:
-            raise Unreachable(f"No answer from {self.base_url}: {error}") from error
-        if not response.ok:
-            raise Refused(response)
-        return response

@@ -28,7 +28,11 @@ class Unreachable(EvenboardError):
 
 
 class Refused(EvenboardError):
-    """The service answered and said no; ``status``, ``title`` and ``detail`` say why."""
+    """The service answered and said no; ``status``, ``title`` and ``detail`` say why.
+
+    ``problem`` is the whole problem document, empty where there was none. ``conflicts`` lists the
+    changes of a shared layout where somebody else was first: ``yours``, ``now``, ``theirs``.
+    """
 
     def __init__(self, response: requests.Response) -> None:
         problem = _problem(response)
@@ -44,6 +48,9 @@ class Refused(EvenboardError):
         ]
         super().__init__("\n".join(lines), response)
         self.errors = listed
+        self.problem = problem
+        conflicts = problem.get("conflicts")
+        self.conflicts: list[dict[str, Any]] = conflicts if isinstance(conflicts, list) else []
 
 
 def _problem(response: requests.Response) -> dict[str, Any]:
