@@ -53,6 +53,19 @@ def app(tmp_path: Path) -> Iterator[Flask]:
 
 
 @pytest.fixture
+def app_on_both(database_url: str, tmp_path: Path) -> Iterator[Flask]:
+    """The service as an application with an empty database, on each kind in turn."""
+    settings = {
+        "DATABASE_URL": database_url,
+        "EVENBOARD_DATA": str(tmp_path),
+        "EVENBOARD_REQUESTS_PER_MINUTE": "0",
+    }
+    application = create_app(settings)
+    yield application
+    application.extensions["evenboard"].store.close()
+
+
+@pytest.fixture
 def client(app: Flask) -> FlaskClient:
     """A caller of the application, without a network between."""
     return app.test_client()

@@ -52,6 +52,12 @@ class Board:
 
 
 @pytest.fixture
+def app(app_on_both: Flask) -> Flask:
+    """On each database in turn: they keep changes apart in different ways."""
+    return app_on_both
+
+
+@pytest.fixture
 def board(app: Flask) -> Board:
     return Board(app)
 

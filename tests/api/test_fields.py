@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
 from typing import Any
 
 import marshmallow as ma
 import pytest
 
-from evenboard.api.fields import Choice, Flag, Items, Number, Part, Schema, Text, Whole
+from evenboard.api.fields import (
+    Choice,
+    Day,
+    Flag,
+    Items,
+    Moment,
+    Number,
+    Part,
+    Schema,
+    Text,
+    Whole,
+)
 
 
 class InnerSchema(Schema):
@@ -23,6 +35,8 @@ class ThingSchema(Schema):
     choice = Choice(("free-air", "surface", "coiled"))
     items = Items(Whole(), most=3)
     part = Part(InnerSchema)
+    moment = Moment()
+    day = Day()
 
 
 THING = ThingSchema()
@@ -96,3 +110,40 @@ def test_a_list_that_is_too_long_is_refused_without_reading_its_items() -> None:
         THING.load({"items": ["wrong"] * 1000})
 
     assert refused.value.messages == {"items": ["This has 1000 items; at most 3 are read."]}
+
+
+@pytest.mark.parametrize(
+    ("text", "moment"),
+    [
+        ("2026-11-25T09:30:00Z", datetime(2026, 11, 25, 9, 30, tzinfo=UTC)),
+        ("2026-11-25t09:30:00z", datetime(2026, 11, 25, 9, 30, tzinfo=UTC)),
+        ("2026-11-25T20:00:00.5+10:30", datetime(2026, 11, 25, 9, 30, 0, 500_000, tzinfo=UTC)),
+    ],
+)
+def test_a_moment_is_read_in_utc_whatever_its_zone(text: str, moment: datetime) -> None:
+    assert THING.load({"moment": text})["moment"] == moment
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        "2026-11-25T09:30:00", "2026-11-25", "20261125T093000Z", "2026-W48-3T09:30:00Z",
+        "2026-02-30T09:30:00Z", "2026-11-25T24:30:00Z", "2026-11-25T09:30:00+25:00",
+        "0001-01-01T00:00:00Z", "9999-12-31T23:59:59Z", "٢026-11-25T09:30:00Z", 1764063000, True,
+    ],
+)  # fmt: skip
+def test_a_moment_without_a_zone_or_of_no_calendar_is_refused(value: Any) -> None:
+    assert THING.validate({"moment": value}) == {
+        "moment": ["This must be a moment with its zone, such as 2026-11-25T09:30:00Z."]
+    }
+
+
+def test_a_day_is_a_day_of_the_calendar() -> None:
+    assert THING.load({"day": "2028-02-29"})["day"] == date(2028, 2, 29)
+
+
+@pytest.mark.parametrize(
+    "value", ["2026-02-29", "29.2.2028", "20280229", "2028-W09-2", "1999-01-01", 20280229, True]
+)
+def test_what_is_no_day_is_refused(value: Any) -> None:
+    assert THING.validate({"day": value}) == {"day": ["This must be a day, such as 2026-11-25."]}

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import base64
 import json
+from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
-from evenboard.api.paging import page
+from evenboard.api.paging import keyed_page, moment_key, moment_of_key, page
 from evenboard.api.problem import Problem
 
 NAMES = [f"n{i:02}" for i in range(10)]
@@ -88,3 +89,42 @@ def test_what_is_no_cursor_is_refused(cursor: str) -> None:
 
     assert refused.value.status == 422
     assert refused.value.errors[0]["parameter"] == "cursor"
+
+
+def fetched(last: str | None, limit: int) -> list[str]:
+    return [name for name in NAMES if last is None or name > last][:limit]
+
+
+@pytest.mark.parametrize("limit", [1, 3, 9, 10, 11])
+def test_a_list_that_is_fetched_in_parts_is_whole(limit: int) -> None:
+    found: list[str] = []
+    cursor = None
+    while True:
+        part = keyed_page(fetched, str, limit, cursor, QUESTION)
+        assert len(part.items) <= limit
+        found += part.items
+        cursor = part.next_cursor
+        if cursor is None:
+            break
+
+    assert found == NAMES
+
+
+def test_a_cursor_of_another_question_is_refused_by_both_kinds_of_pages() -> None:
+    cursor = keyed_page(fetched, str, 2, None, QUESTION).next_cursor
+
+    with pytest.raises(Problem, match="another question"):
+        keyed_page(fetched, str, 2, cursor, {"q": "urn"})
+
+
+def test_the_key_of_a_moment_leads_back_to_it() -> None:
+    local = datetime(2026, 11, 25, 21, 15, tzinfo=timezone(timedelta(hours=10, minutes=30)))
+
+    assert moment_of_key(moment_key(local, "a|b")) == (local.astimezone(UTC), "a|b")
+    assert moment_of_key(None) is None
+
+
+@pytest.mark.parametrize("key", ["", "a|b", "2026-99-99T00:00:00|x"])
+def test_another_key_is_no_moment(key: str) -> None:
+    with pytest.raises(Problem, match="no cursor of this list"):
+        moment_of_key(key)

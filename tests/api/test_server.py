@@ -11,6 +11,7 @@ import socket
 import subprocess
 import sys
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -188,6 +189,21 @@ def test_a_revoked_key_is_refused_by_all_workers(server: Service) -> None:
             timeout=TIMEOUT,
         )
         assert_problem(refused, 401)
+
+
+def test_a_key_may_be_made_for_some_days_and_the_trail_tells_of_it(server: Service) -> None:
+    begun = datetime.now(UTC)
+    made = _command(server, "key", "new", "--name", "lent for a week", "--days", "7")
+    ends = {f"until {at + timedelta(days=7):%Y-%m-%d}" for at in (begun, datetime.now(UTC))}
+    headers = {"Authorization": f"Bearer {made.splitlines()[-1]}"}
+
+    listing = _command(server, "key", "list")
+    trail = requests.get(f"{server.url}/v1/audit", headers=headers, timeout=TIMEOUT).json()["items"]
+
+    [line] = [line for line in listing.splitlines() if "lent for a week" in line]
+    assert any(end in line for end in ends)
+    told = [one for one in trail if one["role"] == "command-line"]
+    assert told[0]["what"] == f"Made key {line.split()[0]}, lent for a week."
 
 
 def _command(server: Service, *words: str) -> str:

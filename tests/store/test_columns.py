@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import literal, select, text
 from sqlalchemy.exc import StatementError
 
 from evenboard.store import Store
+from evenboard.store.columns import JsonText
 from evenboard.store.rows import DeskKeyRow, IdempotencyRow
 
 EASTERN = timezone(timedelta(hours=10, minutes=30))
@@ -74,3 +75,26 @@ def _key(**changes: object) -> DeskKeyRow:
         "created_at": datetime.now(UTC),
     }
     return DeskKeyRow(**(values | changes))
+
+
+ODD = {"z": 1.0, "a": [1e-7, 1e22, -0.0, 12345678901234567890, True, None], "Ω": "½ 👍 \u2028"}
+
+
+def test_a_document_kept_as_text_has_the_same_letters_in_both_databases(store: Store) -> None:
+    with store.reading() as session:
+        kept = session.execute(select(literal(ODD, JsonText))).scalar_one()
+        letters = session.execute(
+            text("SELECT :it"),
+            {"it": JsonText().process_bind_param(ODD, None)},  # type: ignore[arg-type]
+        ).scalar_one()
+
+    assert kept == ODD
+    # Names in order, numbers as they were written: what a hash or a tag is made from.
+    assert letters == (
+        '{"a":[1e-07,1e+22,-0.0,12345678901234567890,true,null],"z":1.0,"Ω":"½ 👍 \u2028"}'
+    )
+
+
+def test_a_number_that_json_has_no_word_for_is_not_kept(store: Store) -> None:
+    with store.reading() as session, pytest.raises(StatementError):
+        session.execute(select(literal({"a": float("nan")}, JsonText)))
