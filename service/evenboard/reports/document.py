@@ -173,12 +173,15 @@ def _verdict(given: Given) -> VerdictWords:
         for severity, count in _counts(given).items()
         if count
     ]
-    return VerdictWords(kind, word, sentence, f"Findings: {', '.join(counts)}." if counts else "")
+    found = (
+        f"Findings: {', '.join(counts)}." if counts else "Nothing was found against this layout."
+    )
+    return VerdictWords(kind, word, sentence, found)
 
 
 def _findings_lead(findings: tuple[FindingEntry, ...]) -> str:
     if not findings:
-        return "Nothing was found against this layout."
+        return "None."
     return (
         "Stop: a rating is broken, or somebody may get hurt. Mend: a rule of practice is broken. "
         "Know: good to know. The marks F1, F2 … stand on the outlets further on."

@@ -53,6 +53,11 @@ def _spelled(character: str) -> str:
     return f"[U+{ord(character):04X}]"
 
 
+def _joined(text: str) -> str:
+    """Numbers side by side in one pair of brackets: ``[U+0E01 U+0E02]``."""
+    return re.sub(r"(?<=[0-9A-F])\]\[(?=U\+)", " ", text)
+
+
 def printable(text: str, lacking: frozenset[str] = frozenset()) -> tuple[str, bool]:
     """Text that the fonts can set, and whether anything in it had to be spelled out.
 
@@ -71,7 +76,7 @@ def printable(text: str, lacking: frozenset[str] = frozenset()) -> tuple[str, bo
         else:
             parts.append(_spelled(character))
             replaced = symbol = True
-    return _breakable("".join(parts)), replaced
+    return _breakable(_joined("".join(parts))), replaced
 
 
 def _breakable(text: str) -> str:

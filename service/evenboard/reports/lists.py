@@ -5,7 +5,7 @@ from __future__ import annotations
 from evenboard.reports.figures import NONE, figure, kilo, listed, ohms, trimmed, watts
 from evenboard.reports.given import Given, Json
 from evenboard.reports.model import Column, Section
-from evenboard.reports.pictures import run_words
+from evenboard.reports.pictures import device_words, lead_words
 from evenboard.reports.tables import plain_table
 from evenboard.reports.words import DIMMERS
 
@@ -45,29 +45,29 @@ def loads(given: Given) -> Section:
     rows = []
     for load in ordered:
         figures = given.load_figures[load["id"]]
-        light = figures["light_pct"]
+        light, loose = figures["light_pct"], load["board"] is None
         at = load["outlet"] if one_board else f"{load['board']}, {load['outlet']}"
         rows.append(
             (
                 _named(load) + _level(load),
                 (f"{load['count']} × " if load["count"] > 1 else "") + watts(load["power_w"]),
                 figure(load["power_factor"], 2),
-                "not plugged" if load["board"] is None else at,
+                "not plugged" if loose else at,
                 "+".join(load["lines"]),
-                figure(figures["current_a"], 1),
-                figure(figures["voltage_v"]),
+                NONE if loose else figure(figures["current_a"], 1),
+                NONE if loose else figure(figures["voltage_v"]),
                 "" if light is None else f"{figure(light)} %",
-                "" if load["lead"] is None else run_words(load["lead"]),
+                "" if load["lead"] is None else lead_words(load["lead"]),
                 "" if one_setup else _burns(given, load),
                 load["tag"] or "",
             )
         )
-    loose = [load["id"] for load in ordered if load["board"] is None]
+    unplugged = [load["id"] for load in ordered if load["board"] is None]
     notes = [
         "Amps and volts where the load gets least volts; light of tungsten against full voltage."
     ]
-    if loose:
-        notes.append(f"Not plugged, counted as off: {listed(loose, most=40)}.")
+    if unplugged:
+        notes.append(f"Not plugged, counted as off: {listed(unplugged, most=400)}.")
     return Section("Loads", table=plain_table(columns, rows), notes=tuple(notes))
 
 
@@ -117,7 +117,9 @@ def outlets(given: Given) -> Section | None:
                     kind["connector_name"] or "",
                     f"{trimmed(outlet['rating_a'])} A",
                     "" if breaker is None else f"{breaker['curve']}{trimmed(breaker['rating_a'])}",
-                    kind["rcd"] or "",
+                    ""
+                    if kind["rcd"] is None
+                    else device_words(given.boards[board["id"]], outlet["id"], kind["rcd"]),
                     figure(outlet["current_a"], 1),
                     figure(outlet["voltage_v"]),
                     figure(outlet["inrush_a"] or None),
@@ -153,7 +155,7 @@ def setups(given: Given) -> Section | None:
     for setup in figures:
         uneven = setup["unbalance"] or {}
         marks = [name for name, place in worst.items() if place == setup["id"]]
-        row = [setup["id"] + (f" (worst: {listed(marks)})" if marks else "")]
+        row = [setup["id"] + (f" (worst for {listed(marks)})" if marks else "")]
         if not setup["solved"]:
             row[0] += ": NO SOLUTION"
         row += [figure(phase["current_a"], 1) for phase in setup["phases"]]

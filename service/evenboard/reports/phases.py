@@ -28,6 +28,9 @@ def chart(given: Given) -> PhaseChart:
 
 
 def _caption(given: Given) -> str:
+    unsolved = [setup["id"] for setup in given.balance["setups"] if not setup["solved"]]
+    if len(unsolved) == len(given.setups):
+        return "NO SOLUTION: the voltage collapses, so that there are no amps to show."
     if len(given.setups) < 2:
         return "Everything on. True RMS amps at the supply, against its rating."
     worst = given.balance["worst_setup"]
@@ -40,7 +43,9 @@ def _caption(given: Given) -> str:
 
 def _bar(name: str, pattern: Pattern, figures: Json, room: str) -> Bar:
     loading, rating = figures["loading_pct"], trimmed(figures["rating_a"])
-    words = f"{percent(loading)} of {rating} A" if loading is not None else f"of {rating} A"
+    words = f"{percent(loading)} of {rating} A"
+    if loading is None:
+        words, room = f"of {rating} A", ""
     return Bar(
         name=name,
         pattern=pattern,

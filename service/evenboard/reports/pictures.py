@@ -13,7 +13,7 @@ from evenboard.reports.model import (
 )
 from evenboard.reports.words import LAID, ROWS
 
-__all__ = ["board_picture", "fed_words", "run_words"]
+__all__ = ["board_picture", "device_words", "fed_words", "lead_words", "run_words"]
 
 ACROSS = 4
 """Boxes side by side where a board has one phase only."""
@@ -24,10 +24,11 @@ def board_picture(given: Given, figures: Json) -> BoardPicture:
     board = given.boards[figures["id"]]
     lines: list[str] = list(figures["lines"])
     known = {outlet["id"]: outlet for outlet in board["outlets"]}
+    own_ma = _own_leakage(board, figures)
     single: list[tuple[str | None, int, OutletBox]] = []
     wide: list[OutletBox] = []
     for outlet in figures["outlets"]:
-        box = _box(given, board, outlet, known[outlet["id"]], lines)
+        box = _box(given, board, outlet, known[outlet["id"]], own_ma.get(outlet["id"]))
         if len(outlet["lines"]) == 1:
             single.append((outlet["row"], lines.index(outlet["lines"][0]), box))
         else:
@@ -40,7 +41,7 @@ def board_picture(given: Given, figures: Json) -> BoardPicture:
             PictureColumn(
                 name,
                 given.pattern(behind),
-                "" if name == behind else f"{behind} of the supply",
+                "" if name == behind else f"is {behind} of the supply",
             )
             for name, behind in zip(lines, figures["supply_lines"], strict=True)
         ),
@@ -66,32 +67,50 @@ def _rows(single: list[tuple[str | None, int, OutletBox]], lines: int) -> tuple[
     return tuple(rows)
 
 
-def _box(given: Given, board: Json, outlet: Json, known: Json, lines: list[str]) -> OutletBox:
+def _box(
+    given: Given, board: Json, outlet: Json, known: Json, leakage_ma: float | None
+) -> OutletBox:
     place = (board["id"], outlet["id"])
     plugged = [
         Plugged(load["id"], _what(load), is_board=False) for load in given.plugged.get(place, ())
-    ] + [
-        Plugged(child["id"], child["name"] if child["name"] != child["id"] else "", is_board=True)
-        for child in given.children.get(place, ())
-    ]
+    ] + [Plugged(child["id"], "", is_board=True) for child in given.children.get(place, ())]
     protection = [f"{trimmed(outlet['rating_a'])} A"]
     breaker = known["breaker"]
     if breaker is not None:
         protection.append(f"{breaker['curve']}{trimmed(breaker['rating_a'])}")
     if known["rcd"] is not None:
-        protection.append(_device(board, outlet["id"], known["rcd"]))
-    in_use = bool(plugged)
+        protection.append(device_words(board, outlet["id"], known["rcd"]))
     return OutletBox(
         id=outlet["id"],
         protection=" · ".join(protection),
         lines="+".join(outlet["lines"]) if len(outlet["lines"]) > 1 else "",
         plugged=tuple(plugged),
-        figures=f"{amps(outlet['current_a'])} · {volts(outlet['voltage_v'])}" if in_use else "",
+        figures=_figures(outlet, leakage_ma) if plugged else "",
         marks=tuple(dict.fromkeys(given.marks.get(place, ()))),
     )
 
 
-def _device(board: Json, outlet_id: str, rcd_id: str) -> str:
+def _figures(outlet: Json, leakage_ma: float | None) -> str:
+    parts = [amps(outlet["current_a"]), volts(outlet["voltage_v"])]
+    if leakage_ma:
+        parts.append(f"leaks {trimmed(leakage_ma, 1)} mA")
+    return " · ".join(parts)
+
+
+def _own_leakage(board: Json, figures: Json) -> dict[str, float]:
+    """What leaks behind the devices that serve one outlet alone, by that outlet."""
+    served: dict[str, list[str]] = {}
+    for outlet in board["outlets"]:
+        if outlet["rcd"] is not None:
+            served.setdefault(outlet["rcd"], []).append(outlet["id"])
+    return {
+        served[rcd["id"]][0]: rcd["leakage_ma"]
+        for rcd in figures["rcds"]
+        if len(served.get(rcd["id"], ())) == 1
+    }
+
+
+def device_words(board: Json, outlet_id: str, rcd_id: str) -> str:
     """An outlet's residual-current device: by name where others share it."""
     shared = sum(outlet["rcd"] == rcd_id for outlet in board["outlets"]) > 1
     rated = next((rcd["rated_residual_ma"] for rcd in board["rcds"] if rcd["id"] == rcd_id), None)
@@ -106,7 +125,7 @@ def _what(load: Json) -> str:
     if load["count"] > 1:
         name = f"{load['count']} × {name or load['id']}"
     if load["dimmed_to"] < 1.0:
-        name = f"{name} at {trimmed(load['dimmed_to'] * 100, 0)} %".strip()
+        name = f"{name} at {trimmed(load['dimmed_to'] * 100, 0)}\u00a0%".strip()
     return name
 
 
@@ -126,6 +145,16 @@ def fed_words(given: Given, board: Json) -> str:
     if board["tag"]:
         words += f". Tag {board['tag']}"
     return f"{words}."
+
+
+def lead_words(run: Json) -> str:
+    """A lead in few words: length, size, type and how it lies."""
+    parts = [metres(run["length_m"]), run["size"], run["cable"], LAID[run["laid"]]]
+    if not run["neutral_connected"]:
+        parts.append("NEUTRAL NOT CONNECTED")
+    if run["tag"]:
+        parts.append(f"tag {run['tag']}")
+    return ", ".join(part for part in parts if part)
 
 
 def run_words(run: Json) -> str:
@@ -152,19 +181,16 @@ def run_words(run: Json) -> str:
 
 
 def _notes(board: Json, figures: Json) -> tuple[str, ...]:
-    notes = []
+    """The residual-current devices that several outlets share, and what leaks behind each."""
+    if figures["setup"] is None:
+        return (f"{NONE} no solution.",)
     devices = {rcd["id"]: rcd for rcd in [*board["rcds"], board["incomer_rcd"]] if rcd is not None}
+    own = [outlet["rcd"] for outlet in board["outlets"]]
     shared = [
         f"{rcd['id']} ({trimmed(rcd['rated_residual_ma'])} mA"
-        f"{', delayed' if devices.get(rcd['id'], {}).get('delayed') else ''}): "
+        f"{', delayed' if devices.get(rcd['id'], {}).get('delayed') else ''}) with "
         f"{trimmed(rcd['leakage_ma'], 1)} mA standing"
         for rcd in figures["rcds"]
-        if rcd["leakage_ma"] > 0.0
+        if own.count(rcd["id"]) != 1
     ]
-    if shared:
-        idle = "" if len(shared) == len(figures["rcds"]) else " Nothing behind the others."
-        notes.append(f"Residual-current devices: {listed(shared, most=400)}.{idle}")
-    if figures["neutral_to_earth_v"] is not None:
-        drift = trimmed(figures["neutral_to_earth_v"], 1)
-        notes.append(f"Neutral against earth here: up to {drift} V.")
-    return tuple(notes) if figures["setup"] is not None else (f"{NONE} no solution.",)
+    return (f"Residual-current device {listed(shared, most=400)}.",) if shared else ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from evenboard.reports.figures import NONE, amps, day, listed, moment, trimmed
+from evenboard.reports.figures import amps, day, figure, listed, moment, trimmed
 from evenboard.reports.given import Given, Json
 from evenboard.reports.model import Column, Row, Section, Table
 from evenboard.reports.tables import plain_table
@@ -116,9 +116,13 @@ def readings(given: Given) -> Section | None:
         measured = {**(reading.get("phases") or {}), "N": reading.get("neutral")}
         cells = [str(reading.get("setup") or ""), ", ".join(word for word in words if word)]
         for name in names:
-            cells += [_expected(setup, name), amps(measured.get(name))]
+            cells += [_expected(setup, name), _measured(measured.get(name), _amps(setup, name))]
         rows.append(Row(tuple(cells)))
         notes_taken += [str(text) for text in reading.get("explanations") or ()]
+    if any(reading.get("meter") == "averaging" for reading in taken):
+        notes_taken.append(
+            "An averaging meter reads chopped and pulsed currents too low: trust a true-RMS one."
+        )
     return Section("Readings", table=Table(tuple(columns), tuple(rows)), notes=tuple(notes_taken))
 
 
@@ -126,9 +130,22 @@ def _widened(rows: list[Row]) -> tuple[Row, ...]:
     return tuple(Row((*row.cells, "")) for row in rows)
 
 
-def _expected(setup: Json, line: str) -> str:
-    if not setup:
-        return NONE
+def _amps(setup: Json, line: str) -> float | None:
+    """What is expected at the supply; None where the set-up or the line is not there."""
     if line == "N":
-        return amps((setup["neutral"] or {}).get("current_a"))
-    return amps(next((p["current_a"] for p in setup["phases"] if p["phase"] == line), None))
+        amount = (setup.get("neutral") or {}).get("current_a")
+    else:
+        phases = setup.get("phases") or ()
+        amount = next((p["current_a"] for p in phases if p["phase"] == line), None)
+    return None if amount is None else float(amount)
+
+
+def _expected(setup: Json, line: str) -> str:
+    return amps(_amps(setup, line))
+
+
+def _measured(measured_a: float | None, expected_a: float | None) -> str:
+    if measured_a is None or expected_a is None:
+        return amps(measured_a)
+    more = measured_a - expected_a
+    return f"{amps(measured_a)} ({'+' if more >= 0.0 else ''}{figure(more, 1)})"

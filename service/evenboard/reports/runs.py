@@ -43,7 +43,7 @@ def _entry(given: Given, figures: Json) -> RunEntry:
                 figure(neutral["current_a"], 1),
                 _percent(neutral["loading_pct"]),
                 _share(neutral["current_a"], capacity) if _full_neutral(board) else NONE,
-                NONE,
+                figure(figures["neutral_to_earth_v"], 1),
                 NONE,
                 _core(feeder, "N"),
             )
@@ -84,7 +84,7 @@ def _words(board: Json, figures: Json) -> tuple[str, ...]:
         carries = trimmed(feeder["capacity_a"], 1)
         words.append(f"May carry {carries} A a core here ({feeder['capacity_basis']}).")
     heat = []
-    if feeder["core_spread_k"] is not None:
+    if len(figures["phases"]) > 1 and feeder["core_spread_k"] is not None:
         heat.append(f"cores {trimmed(feeder['core_spread_k'], 1)} K apart")
         heat.append(f"the warmest grows {trimmed(feeder['differential_expansion_mm'], 1)} mm more")
     if feeder["loss_w"] is not None:
@@ -99,8 +99,9 @@ def runs_notes(given: Given) -> tuple[str, ...]:
     """How to read the figures."""
     notes = (
         "Amps, of the board’s own worst set-up, are what it takes in. Volts are line to the "
-        "board’s own neutral; a drop below 0 % is a rise, as an uneven neutral gives it to the "
-        "other phases. Core is the steady temperature of that conductor in the hottest set-up.",
+        "board’s own neutral; of the neutral itself, against earth. A drop below 0 % is a rise, as "
+        "an uneven neutral gives it to the other phases. Core is the steady temperature of that "
+        "conductor in the hottest set-up.",
     )
     rolled = [
         board["id"] for board in given.balance["boards"] if board["lines"] != board["supply_lines"]

@@ -21,8 +21,11 @@ __all__ = [
 ]
 
 VERDICTS = {
-    "pass": ("PASS", "It holds. Nothing was found against this layout."),
-    "caution": ("CAUTION", "It holds, with care. Mend what is listed, or know why not."),
+    "pass": ("PASS", "It holds."),
+    "caution": (
+        "CAUTION",
+        "It holds, with care. Put right what is marked “mend”, or know why not.",
+    ),
     "fail": (
         "FAIL",
         "It does not hold. Do not energise it before every “stop” below is mended.",
@@ -35,7 +38,7 @@ SYSTEMS = {
     "single-phase": "single-phase",
 }
 KINDS = {"outlet": "Outlet", "generator": "Generator", "service": "House service"}
-ROWS = {"top": "top row", "middle": "middle row", "bottom": "bottom row", None: ""}
+ROWS = {"top": "top", "middle": "middle", "bottom": "bottom", None: ""}
 LAID = {
     "free-air": "free in air",
     "surface": "on the ground",
