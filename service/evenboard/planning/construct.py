@@ -12,6 +12,9 @@ from evenboard.planning.state import State
 
 __all__ = ["first_state", "make_room", "place_all"]
 
+_EJECTION = 20_000
+"""Work units of one try to move a load out of the way: mostly the cost of small array calls."""
+
 
 def first_state(problem: Problem, work: Work, *, stay: bool) -> State:
     """Every load in a bin, as far as they go.
@@ -72,7 +75,11 @@ def place_all(state: State, loads: Iterable[int], work: Work) -> list[int]:
     order = sorted(loads, key=lambda i: (int(choices[i]) > 1, -int(total[i]), int(choices[i]), i))
     left = [load for load in order if not _place(state, load)]
     work.spend(40 * len(order) * (problem.setups * problem.lines + len(problem.bins)))
-    return [load for load in left if not make_room(state, load, work)]
+    # Where too much is to be placed, making room for each in vain must leave work for the rest.
+    spare = Work(work.left // 2)
+    still_out = [load for load in left if not make_room(state, load, spare)]
+    work.spend(spare.spent)
+    return still_out
 
 
 def _place(state: State, load: int) -> bool:
@@ -125,6 +132,8 @@ def make_room(state: State, load: int, work: Work) -> bool:
     problem = state.problem
     for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
         for other in _movable(state, bin_):
+            if work.left <= 0:
+                return False
             if _eject(state, load, bin_, other, work, depth=1):
                 return True
     for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
@@ -153,7 +162,7 @@ def _movable(state: State, bin_: int) -> list[int]:
 def _eject(state: State, load: int, bin_: int, other: int, work: Work, depth: int) -> bool:
     problem = state.problem
     before = state.take(other)
-    work.spend(20 * (problem.setups * problem.lines + len(problem.meters) + len(problem.bins)))
+    work.spend(_EJECTION)
     if state.can_put(load, bin_):
         state.put(load, bin_)
         for target in np.flatnonzero(problem.allowed[other]).tolist():
