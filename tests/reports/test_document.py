@@ -224,12 +224,34 @@ def test_readings_stand_beside_what_was_expected(catalogue: Catalogue) -> None:
 
     more = 60.0 - content["balance"]["setups"][0]["phases"][0]["current_a"]
     row = cells(part)[0]
-    assert "1 December 2026, 08:22 UTC" in row[1]
-    assert row[3] == f"60.0 A (+{more:.1f})"
-    assert row[5] == "6.0 A (+6.0)"
-    assert row[7] == "–"
-    assert "6 A more on L2 than planned." in part.notes
+    assert row[:2] == ("1. wide", "supply")
+    assert "1 December 2026, 08:22 UTC" in row[2]
+    assert row[4] == f"60.0 A (+{more:.1f})"
+    assert row[6] == "6.0 A (+6.0)"
+    assert row[8] == "–"
+    assert "1. 6 A more on L2 than planned." in part.notes
     assert any("averaging meter" in note for note in part.notes)
+
+
+def test_a_reading_brings_what_was_expected_of_its_meter_at_its_board(
+    catalogue: Catalogue,
+) -> None:
+    reading = {
+        "setup": "wide",
+        "board": "strip",
+        "meter": "true-rms",
+        "phases": {"L1": 12.0},
+        "neutral": 9.0,
+        "expected": {"phases": {"L1": 9.0}, "neutral": 9.0},
+        "summary": "3 A more on L1 than planned.",
+    }
+
+    content = a_content(demo("one-phase"), catalogue, readings=[reading])
+    part = section(a_document(content), "Readings")
+
+    assert cells(part)[0][1] == "board strip"
+    assert cells(part)[0][3:5] == ("9.0 A", "12.0 A (+3.0)")
+    assert part.notes == ("1. 3 A more on L1 than planned.",)
 
 
 def test_equipment_is_listed_by_tag_with_its_use(catalogue: Catalogue) -> None:

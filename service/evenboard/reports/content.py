@@ -52,8 +52,9 @@ def report_json(
         The tagged pieces as the desk has them: ``tag``, ``kind``, ``name``, ``cable``, ``csa_mm2``,
         ``length_m``, ``board``, ``tested_on``, ``test_due_on``, ``state``.
     readings : iterable of mapping, optional
-        Clamp-meter readings: ``setup``, ``at``, ``by``, ``meter``, ``phases`` (amps by line),
-        ``neutral``; ``explanations`` (list of text) where there are any.
+        Clamp-meter readings as the API gives them: ``setup``, ``at``, ``by``, ``meter``,
+        ``phases`` (amps by line), ``neutral``; ``board`` where it was not the supply; ``expected``,
+        ``summary``, ``explanations``, ``cautions`` and ``note`` where there are any.
 
     Returns
     -------

@@ -82,52 +82,89 @@ def _date(piece: Json | None, name: str) -> str:
         return str(text)
 
 
-def readings(given: Given) -> Section | None:
+def readings(given: Given) -> Section:
     """Measured beside expected; without readings a form with what is expected printed in."""
-    figures = {setup["id"]: setup for setup in given.balance["setups"]}
-    has_neutral = any(setup["neutral"] for setup in figures.values())
+    setups = {setup["id"]: setup for setup in given.balance["setups"]}
+    has_neutral = any(setup["neutral"] for setup in setups.values())
     names = given.lines + (["N"] if has_neutral else [])
     taken = given.content["readings"]
-    columns = [Column("Set-up", share=1.0)]
-    if taken:
-        columns += [Column("Taken", share=1.4)]
-    for name in names:
-        columns += [Column(f"{name} expected", "right"), Column(f"{name} measured", "right")]
-    if not taken:
-        rows = [
-            Row((name, *(cell for line in names for cell in (_expected(setup, line), ""))))
-            for name, setup in list(figures.items())[:BLANK_SETUPS]
-        ]
-        lead = (
-            "No readings yet. Measure with a true-RMS clamp meter once the lamps of a set-up are "
-            "lit, and write the amps beside those expected at the supply."
-        )
-        table = Table((*columns, Column("Time, initials")), _widened(rows), ruled=True)
-        left = len(figures) - BLANK_SETUPS
-        notes = (f"{left} more set-ups are not on this form.",) if left > 0 else ()
-        return Section("Readings", lead=lead, table=table, notes=notes)
-    rows, notes_taken = [], []
-    for reading in taken:
-        setup = figures.get(reading.get("setup") or "", {})
-        meter = (
-            "true RMS" if reading.get("meter") == "true-rms" else str(reading.get("meter") or "")
-        )
-        words = [moment(str(reading.get("at") or "")), str(reading.get("by") or ""), meter]
+    return _measurements(taken, setups, names) if taken else _form(setups, names)
+
+
+def _pairs(names: list[str]) -> list[Column]:
+    return [
+        Column(f"{name} {word}", "right", share=0.8)
+        for name in names
+        for word in ("expected", "measured")
+    ]
+
+
+def _form(setups: dict[str, Json], names: list[str]) -> Section:
+    """Boxes to write into beside what is expected at the supply."""
+    rows = [
+        Row((name, *(cell for line in names for cell in (amps(_amps(setup, line)), "")), ""))
+        for name, setup in list(setups.items())[:BLANK_SETUPS]
+    ]
+    columns = (Column("Set-up", share=1.2), *_pairs(names), Column("Time, initials", share=1.0))
+    left = len(setups) - BLANK_SETUPS
+    return Section(
+        "Readings",
+        lead="No readings yet. Measure with a true-RMS clamp meter once the lamps of a set-up are "
+        "lit, and write the amps beside those expected at the supply.",
+        table=Table(columns, tuple(rows), ruled=True),
+        notes=(f"{left} more set-ups are not on this form.",) if left > 0 else (),
+    )
+
+
+def _measurements(taken: list[Json], setups: dict[str, Json], names: list[str]) -> Section:
+    """Each reading with its differences, and what was said of it."""
+    columns = (
+        Column("Set-up", share=1.0),
+        Column("At", share=0.8),
+        Column("Taken", share=1.9),
+        *_pairs(names),
+    )
+    rows: list[Row] = []
+    notes: list[str] = []
+    for place, reading in enumerate(taken, start=1):
+        expected = _expected_of(reading, setups)
         measured = {**(reading.get("phases") or {}), "N": reading.get("neutral")}
-        cells = [str(reading.get("setup") or ""), ", ".join(word for word in words if word)]
+        cells = [
+            f"{place}. {reading.get('setup') or ''}",
+            f"board {reading['board']}" if reading.get("board") else "supply",
+            _taken(reading),
+        ]
         for name in names:
-            cells += [_expected(setup, name), _measured(measured.get(name), _amps(setup, name))]
+            cells += [amps(expected.get(name)), _measured(measured.get(name), expected.get(name))]
         rows.append(Row(tuple(cells)))
-        notes_taken += [str(text) for text in reading.get("explanations") or ()]
+        words = [reading.get("summary"), *(reading.get("explanations") or ())]
+        words += [reading.get("note"), *(reading.get("cautions") or ())]
+        text = " ".join(str(word) for word in words if word)
+        notes += [f"{place}. {text}"] if text else []
     if any(reading.get("meter") == "averaging" for reading in taken):
-        notes_taken.append(
+        notes.append(
             "An averaging meter reads chopped and pulsed currents too low: trust a true-RMS one."
         )
-    return Section("Readings", table=Table(tuple(columns), tuple(rows)), notes=tuple(notes_taken))
+    return Section("Readings", table=Table(columns, tuple(rows)), notes=tuple(notes))
 
 
-def _widened(rows: list[Row]) -> tuple[Row, ...]:
-    return tuple(Row((*row.cells, "")) for row in rows)
+def _taken(reading: Json) -> str:
+    """When, by whom and with what a reading was taken."""
+    meter = str(reading.get("meter") or "").replace("true-rms", "true RMS")
+    words = [moment(str(reading.get("at") or "")), str(reading.get("by") or ""), meter]
+    return ", ".join(word for word in words if word)
+
+
+def _expected_of(reading: Json, setups: dict[str, Json]) -> dict[str, float | None]:
+    """Amps expected by conductor: as told with the reading, else the answer's at the supply."""
+    told = reading.get("expected")
+    if told is not None:
+        return {**(told.get("phases") or {}), "N": told.get("neutral")}
+    setup = setups.get(reading.get("setup") or "")
+    if setup is None or reading.get("board"):
+        return {}
+    lines = [phase["phase"] for phase in setup["phases"]]
+    return {name: _amps(setup, name) for name in (*lines, "N")}
 
 
 def _amps(setup: Json, line: str) -> float | None:
@@ -138,10 +175,6 @@ def _amps(setup: Json, line: str) -> float | None:
         phases = setup.get("phases") or ()
         amount = next((p["current_a"] for p in phases if p["phase"] == line), None)
     return None if amount is None else float(amount)
-
-
-def _expected(setup: Json, line: str) -> str:
-    return amps(_amps(setup, line))
 
 
 def _measured(measured_a: float | None, expected_a: float | None) -> str:
