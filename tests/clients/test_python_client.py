@@ -81,6 +81,13 @@ def test_the_phase_table_is_text(board: Client) -> None:
     assert first.split(",")[2:4] == ["L1", "8.7"]
 
 
+def test_a_layout_is_planned(board: Client) -> None:
+    body = a_body(a_body_load("a", "l1-bottom"), a_body_load("b", "l1-middle"))
+
+    assert board.plan(body)["moves"] == 1
+    assert board.plan(body, max_moves=0)["moves"] == 0
+
+
 def test_the_demo_has_a_board_with_everything_on_one_phase_and_a_better_one(
     board: Client,
 ) -> None:
