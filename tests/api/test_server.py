@@ -260,9 +260,20 @@ def test_what_is_being_answered_when_it_ends_is_still_answered(own_server: Servi
     connection = http.client.HTTPConnection(where.hostname or "", where.port, timeout=TIMEOUT)
     body = json.dumps(a_body(*lamps)).encode()
 
-    connection.request("POST", "/v1/balance", body, {"Content-Type": "application/json"})
+    connection.putrequest("POST", "/v1/balance")
+    for name, value in (
+        ("Content-Type", "application/json"),
+        ("Content-Length", str(len(body))),
+        # Answered once a worker has the request: before that the kernel may have it alone.
+        ("Expect", "100-continue"),
+    ):
+        connection.putheader(name, value)
+    connection.endheaders()
+    begun = connection.sock.recv(1000)
     own_server.process.send_signal(signal.SIGTERM)
+    connection.send(body)
 
+    assert begun.startswith(b"HTTP/1.1 100")
     assert connection.getresponse().status == 200
     connection.close()
     assert own_server.process.wait(timeout=30) == 0
