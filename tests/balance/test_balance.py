@@ -255,6 +255,20 @@ def test_energy_is_that_of_the_hungriest_set_up_for_the_day(catalogue: Catalogue
     assert energy.energy_kwh == pytest.approx(36.0)
 
 
+def test_energy_of_a_day_is_summed_over_the_hours_of_each_set_up(catalogue: Catalogue) -> None:
+    loads = [
+        a_custom("a", "l1-bottom", power_w=2000),
+        a_custom("b", "l2-bottom", power_w=1000, setups=["wide"]),
+    ]
+    setups = [{"id": "close", "hours_h": 4}, {"id": "wide", "hours_h": 2}]
+
+    energy = balance(resolve(a_body(setups=setups, loads=loads), catalogue)).energy
+
+    assert energy is not None
+    assert (energy.setup, energy.hours) == (None, 6.0)
+    assert energy.energy_kwh == pytest.approx(2 * 4 + 3 * 2)
+
+
 def test_hours_that_are_no_time_are_refused() -> None:
     with pytest.raises(ValueError, match="hours must be above 0"):
         balance(a_layout(), hours=0.0)

@@ -56,7 +56,7 @@ BAD_VALUES: list[tuple[str, Any, str]] = [
     ("/supply/system", "three-wire", "three-phase and single-phase"),
     ("/supply/kind", "wall", "outlet, generator or service"),
     ("/ambient_c", 200, "from -40 to 60 deg C"),
-    ("/boards/0/feeder/length_m", -5, "from 0 to 2000 m"),
+    ("/boards/0/feeder/length_m", -5, "from 0 to 20000 m"),
     ("/boards/0/feeder/length_m", None, "missing"),
     ("/boards/0/feeder/coil_layers", 1, "say coiled, or 0 layers"),
     ("/boards/1/feeder/coil_layers", 9, "from 0 to 8"),

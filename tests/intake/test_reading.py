@@ -6,9 +6,10 @@ from typing import Any
 
 import pytest
 
+from evenboard.balance import balance
 from evenboard.catalogue import Catalogue
 from evenboard.electrics.powerflow import solve
-from evenboard.intake import plugged, resolve
+from evenboard.intake import LayoutInvalid, plugged, resolve
 from support.bodies import a_body, a_custom, the_night_exterior
 
 
@@ -341,3 +342,44 @@ def test_a_three_phase_load_cannot_be_moved_to_one_line(catalogue: Catalogue) ->
 
     with pytest.raises(ValueError, match="star and outlet 'l1-bottom' has 1 line"):
         plugged(layout.loads[0], 0, layout.boards[0].outlets[0], layout)
+
+
+def test_hours_of_set_ups_and_the_order_of_switching_on_are_kept(catalogue: Catalogue) -> None:
+    loads = [a_custom("a", "l1-bottom"), a_custom("b", "l2-bottom")]
+    setups = [{"id": "wide", "hours_h": 6}, {"id": "close"}]
+
+    layout = resolve(a_body(loads=loads, setups=setups, start_order=[["b"], ["a"]]), catalogue)
+
+    assert layout.setup_hours_h == (6.0, 0.0)
+    assert layout.start_order == (("b",), ("a",))
+
+
+@pytest.mark.parametrize(
+    ("order", "pointer", "words"),
+    [
+        ("b", "/start_order", "a list of at most"),
+        ([1], "/start_order/0", "a list of load ids"),
+        ([[1]], "/start_order/0/0", "the id of a load"),
+        ([["a"], ["a"]], "/start_order/1/0", "switched on twice"),
+        ([["key2"]], "/start_order/0/0", "There is no load"),
+    ],
+)
+def test_an_order_of_switching_on_that_cannot_be_is_refused(
+    catalogue: Catalogue, order: Any, pointer: str, words: str
+) -> None:
+    body = a_body(loads=[a_custom("a", "l1-bottom")], start_order=order)
+
+    with pytest.raises(LayoutInvalid) as caught:
+        resolve(body, catalogue)
+
+    assert [(f.pointer, words in f.detail) for f in caught.value.faults] == [(pointer, True)]
+
+
+def test_ten_kilometres_of_feeder_are_answered_with_what_they_do(catalogue: Catalogue) -> None:
+    feeder = {"cable": "h07rn-f", "csa_mm2": 6, "length_m": 10_000}
+    boards = [{"id": "main", "type": "three-row-32", "feeder": feeder}]
+    loads = [a_custom("a", "l1-bottom", power_w=2000)]
+
+    found = balance(resolve(a_body(boards=boards, loads=loads), catalogue)).findings
+
+    assert {f.code for f in found} & {"no-solution", "voltage-drop"}

@@ -209,9 +209,13 @@ class GeneratorLoad:
 
 @dataclass(frozen=True, slots=True)
 class Energy:
-    """What the hungriest set-up takes in so many hours, and what of it is lost in the cables."""
+    """What a day takes, and what of it is lost in the cables.
 
-    setup: str
+    Where the set-ups have hours, all of them together and ``setup`` is None; else the hungriest
+    set-up in so many hours.
+    """
+
+    setup: str | None
     hours: float
     energy_kwh: float
     loss_kwh: float

@@ -178,7 +178,11 @@ def _generator(view: View) -> GeneratorLoad | None:
 
 
 def _energy(view: View, hours: float) -> Energy | None:
-    """What the set-up that takes most power takes in the time, and its losses."""
+    """What a day takes: by the hours of each set-up, else the hungriest one all the time."""
+    said = view.layout.setup_hours_h
+    if said:
+        day = day_energy(view.solution, np.array(said))
+        return Energy(None, sum(said), day.supply_kwh, day.loss_kwh)
     setup = worst_setup(view.power_w[:, 0].sum(axis=1), view.solved)
     if setup is None:
         return None

@@ -40,7 +40,7 @@ MAX_POWER_W = 1_000_000.0
 MAX_AMPS = 10_000.0
 MIN_VOLTS, MAX_VOLTS = 10.0, 1000.0
 """Low voltage as in IEC 60364, alternating current."""
-MAX_LENGTH_M = 2000.0
+MAX_LENGTH_M = 20_000.0
 MAX_CSA_MM2 = 1000.0
 MAX_COIL_LAYERS = 8
 """Layers on a drum; rating tables end at four or five."""

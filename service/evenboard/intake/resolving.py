@@ -15,6 +15,7 @@ from evenboard.intake.fault import Fault, LayoutInvalid
 from evenboard.intake.limits import read_limits
 from evenboard.intake.loads import Scene, read_loads
 from evenboard.intake.nearest import quoted
+from evenboard.intake.starting import read_start_order
 from evenboard.intake.supply import outline, read_region, read_supply
 from evenboard.intake.tree import plant
 
@@ -28,6 +29,7 @@ LAYOUT_FIELDS = (
     "boards",
     "loads",
     "setups",
+    "start_order",
     "limits",
 )
 ALL_ON = "all"
@@ -83,7 +85,7 @@ def _read(body: object, catalogue: Catalogue, loose: bool) -> tuple[Layout | Non
         least=MIN_AMBIENT_C,
         most=MAX_AMBIENT_C,
     )
-    setup_names = _setup_names(entry)
+    setup_names, setup_hours_h = _setups(entry)
     setups = tuple(dict.fromkeys(name for name in setup_names if name is not None))
     connectors = _connectors(catalogue)
     if not entry.has("boards"):
@@ -115,6 +117,7 @@ def _read(body: object, catalogue: Catalogue, loose: bool) -> tuple[Layout | Non
             f"{MAX_SWITCHES // len(loads)} set-ups with so many loads.",
             "setups",
         )
+    start_order = read_start_order(entry, [load.id for load in loads], complete=not found)
     limits = read_limits(entry, region.limits) if region is not None else None
     if found or region is None or supply is None or limits is None or ambient_c is None:
         return None, found
@@ -128,22 +131,27 @@ def _read(body: object, catalogue: Catalogue, loose: bool) -> tuple[Layout | Non
             loads=tuple(loads),
             setups=tuple(scene.setups),
             limits=limits,
+            start_order=start_order,
+            setup_hours_h=setup_hours_h,
         ),
         found,
     )
 
 
-def _setup_names(body: Entry) -> list[str | None]:
-    """The names of the set-ups in their order, None for one that cannot be read."""
+def _setups(body: Entry) -> tuple[list[str | None], tuple[float, ...]]:
+    """Names of the set-ups in their order, None for one that cannot be read; hours, if any has."""
     names: list[str | None] = []
+    hours: list[float | None] = []
     for entry in body.entries("setups", "set-up", MAX_SETUPS):
-        entry.only(("id", "name"), "A set-up")
+        entry.only(("id", "name", "hours_h"), "A set-up")
+        hours.append(entry.number("hours_h", "h", most=24.0))
         entry.text("name")
         name = entry.id("id", required=True, noun="set-up")
         if name is not None and name in names:
             entry.fault(f"A second set-up is called {quoted(name)}.", "id")
         names.append(name)
-    return names
+    said = any(each is not None for each in hours)
+    return names, tuple(each or 0.0 for each in hours) if said else ()
 
 
 def _all_named(items: object, names: Sequence[str | None]) -> bool:

@@ -249,9 +249,9 @@ class GeneratorLoadSchema(ma.Schema):
 
 
 class EnergySchema(ma.Schema):
-    """What the hungriest set-up takes in a shooting day."""
+    """What a shooting day takes: all set-ups by their hours, else the hungriest one (`setup`)."""
 
-    setup = _name()
+    setup = _name(nullable=True)
     hours_h = _sure()
     energy_kwh = _sure()
     loss_kwh = _sure("Of it, lost in the cables.")

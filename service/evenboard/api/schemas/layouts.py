@@ -217,6 +217,7 @@ class SetupBodySchema(Schema):
 
     id = _id(required=True)
     name = Text(least=0)
+    hours_h = Number("Hours a day that it burns; for the energy.", least=0, most=24)
 
 
 LimitsBodySchema = Schema.from_dict(
@@ -239,6 +240,11 @@ class LayoutSchema(Schema):
     # The metaclass takes fields out of the class, so the method of that name is still there.
     loads = Items(Part(LoadBodySchema), most=b.MAX_LOADS)  # type: ignore[assignment]
     setups = Items(Part(SetupBodySchema), "One where all is on by default.", most=b.MAX_SETUPS)
+    start_order = Items(
+        Items(_id(), most=b.MAX_LOADS),
+        "Loads that go on together, group after group; all at once by default.",
+        most=b.MAX_LOADS,
+    )
     limits = Part(LimitsBodySchema, "In place of the region's.")
 
     loose: typing.ClassVar[bool] = False
