@@ -65,7 +65,24 @@ class Boards:
 
 
 def group_unevenness(problem: Problem, bins: IntArray) -> int:
-    """How far like lamps are from being spread over the lines: most less fewest, summed up."""
+    """How far like lamps are from being spread over the lines.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is planned.
+    bins : ndarray, shape (n,)
+        The bin of each load, or ``OUT``.
+
+    Returns
+    -------
+    int
+        Most less fewest of a group on a line, summed over the groups.
+
+    References
+    ----------
+    .. [1] Spread like lamps over the phases: common practice, no source.
+    """
     placed = np.flatnonzero(bins != OUT)
     if not len(placed) or problem.lines < 2:
         return 0
@@ -75,7 +92,26 @@ def group_unevenness(problem: Problem, bins: IntArray) -> int:
 
 
 def key_of(problem: Problem, boards: Boards, bins: IntArray) -> tuple[Key, Seating] | None:
-    """The key of an assignment, and how it is seated; None where the seats do not do."""
+    """The key that assignments are ranked by.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is planned.
+    boards : Boards
+        The boards below the supply, whose evenness counts too.
+    bins : ndarray, shape (n,)
+        The bin of each load, or ``OUT``.
+
+    Returns
+    -------
+    tuple of Key and Seating, or None
+        The key, lower being better, and the outlets; None where the outlets do not do.
+
+    References
+    ----------
+    .. [1] README.md of this room: the aim, level by level.
+    """
     seating = seated(problem, bins)
     if seating is None:
         return None
