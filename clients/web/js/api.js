@@ -84,3 +84,6 @@ export const fixture = (slug, query, signal) =>
 
 /** The phase figures, verdict and findings for a layout as plugged. */
 export const balance = (layout, signal) => call("balance", { method: "POST", body: layout, signal });
+
+/** Which lamp on which outlet: a plan for a layout with its `options`, before and after. */
+export const plan = (body, signal) => call("plan", { method: "POST", body, signal });

@@ -24,12 +24,13 @@ const SCREENS = {
     ? (await import("./screens/lamp.js")).lampScreen({ slug: argument })
     : (await import("./screens/lamps.js")).lampsScreen()),
   board: async () => (await import("./screens/board.js")).boardScreen(),
+  plan: async ({ argument }) => (await import("./screens/plan.js")).planScreen({ wish: argument }),
   "hand-over": async () => (await import("./screens/handover.js")).handoverScreen(),
   cautions: async () => (await import("./screens/cautions.js")).cautionsScreen(),
 };
 
 function fetchTheRest() {
-  for (const name of ["lamp", "lamps", "board", "handover", "cautions"]) {
+  for (const name of ["lamp", "lamps", "board", "plan", "handover", "cautions"]) {
     // Without an answer now, opening the screen asks again.
     import(`./screens/${name}.js`).catch(() => {});
   }

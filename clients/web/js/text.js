@@ -1,7 +1,10 @@
 // Every word the client says, by key, so that another language is another catalogue beside this one.
 // `{n}` is filled in; a message that counts has the forms that Intl.PluralRules names.
 
+import { planWords } from "./words-plan.js";
+
 const english = {
+  ...planWords,
   name: "Evenboard",
   skip: "Skip to content",
   tabs: "Screens",
@@ -165,9 +168,9 @@ const english = {
   "verdict.unknown": "Not checked",
   "verdict.unknown.working": "Checking …",
   "verdict.was": "Before the last change: {word}.",
-  "verdict.count.fail": "{n} stop",
-  "verdict.count.caution": "{n} mend",
-  "verdict.count.note": "{n} know",
+  "verdict.count.fail": "{n} to stop for",
+  "verdict.count.caution": "{n} to mend",
+  "verdict.count.note": "{n} to know",
   "verdict.count.none": "Nothing found against it",
   "verdict.loose": { one: "{n} lamp on the table is not counted.", other: "{n} lamps on the table are not counted." },
   "verdict.age": "Checked {age}",

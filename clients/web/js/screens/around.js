@@ -63,6 +63,7 @@ export function table(layout, { fixtures, placing, place, edit }) {
       button(t("change"), () => edit(l.id),
         { class: "key-text", key: `edit:${l.id}`, label: t("table.edit", { name: label(l) }) }))))
       : h("p", { class: "aside" }, t("table.none")),
+    loose.length ? h("a", { class: "key-text", href: "#/plan/place" }, t("plan.place", { n: loose.length })) : null,
     h("a", { class: "key-text", href: "#/lamps" }, t("table.find")));
 }
 

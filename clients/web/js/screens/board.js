@@ -221,6 +221,7 @@ class BoardScreen {
         several || b.fed_from ? h("h2", {}, t("face.title", { name: b.id })) : null,
         this.parts.gauges,
         h("p", { class: "aside code" }, captions.filter(Boolean).join(" "))),
+      h("a", { class: "wide-key", href: "#/plan", "data-key": "plan" }, t("plan.open")),
       this.parts.first,
       this.parts.says,
     ];

@@ -27,6 +27,8 @@ export async function lampScreen({ slug }) {
         : h("p", { class: "caution" }, t("lamp.not-here", { v: plain(voltage), ranges: made(lamp) })),
       draws(lamp),
       button(t(worksheet.layout?.boards.length ? "lamp.take" : "lamp.take.first"), () => take(lamp), { class: "main-key" }),
+      worksheet.layout?.boards.length
+        ? button(t("plan.place.lamp"), () => take(lamp, "#/plan/place"), { class: "wide-key" }) : null,
       h("dl", { class: "facts" }, facts(lamp).map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
       h("p", { class: "basis" }, h("b", {}, t(`basis.${lamp.basis.kind}`)), " ", lamp.basis.text),
       lamp.also_known_as.length
@@ -35,8 +37,8 @@ export async function lampScreen({ slug }) {
   };
 }
 
-/** Lay the lamp on the board's table and go there to plug it. */
-export function take(lamp) {
+/** Lay the lamp on the board's table and go there to plug it, or on to where a place is found for it. */
+export function take(lamp, next = "#/board") {
   remember(lamp);
   if (worksheet.layout?.boards.length) {
     let id;
@@ -44,9 +46,9 @@ export function take(lamp) {
       [layout, id] = addLoad(layout, { fixture: lamp.slug }, stem(lamp));
       return layout;
     });
-    worksheet.placing = id;
+    worksheet.placing = next === "#/board" ? id : null;
   } else worksheet.waiting = lamp;
-  location.hash = "#/board";
+  location.hash = next;
 }
 
 /** What a crew would chalk on it: "2kW fresnel" for "2 kW tungsten fresnel", "kettle" for "kettle, 2.2 kW". */
