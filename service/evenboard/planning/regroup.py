@@ -184,7 +184,28 @@ def ways_within(state: State, request: Request, work: Work, most: int) -> Result
 
 
 def carry_out(state: State, request: Request, result: Result, index: int) -> bool:
-    """Plug the loads as a way says; whether anything has changed."""
+    """Plug the loads as a way says.
+
+    Parameters
+    ----------
+    state : State
+        Is changed.
+    request : Request
+        The loads and the bins that each may be in.
+    result : Result
+        The ways that were found for it.
+    index : int
+        Which of them.
+
+    Returns
+    -------
+    bool
+        Whether anything has changed.
+
+    References
+    ----------
+    .. [1] None; bookkeeping.
+    """
     first = result.task.first.choice[result.first[index]].tolist()
     second = result.task.second.choice[result.second[index]].tolist()
     picks = [*first, *second]

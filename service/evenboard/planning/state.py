@@ -135,7 +135,24 @@ class State:
 
 
 def weight(problem: Problem, load: int, bin_: int) -> IntArray:
-    """What a load in a bin adds to every meter, shape (K, S)."""
+    """What a load in a bin adds to every meter.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is to be planned.
+    load, bin_ : int
+        The load, and the bin it would be in.
+
+    Returns
+    -------
+    ndarray, shape (K, S)
+        0.1 A, 0.1 mA or W, as each meter weighs.
+
+    References
+    ----------
+    .. [1] None; a reading of the problem's arrays.
+    """
     table = np.stack([problem.current(load, bin_), problem.leakage[load], problem.watts[load]])
     added: IntArray = table[problem.weighs] * problem.covers[bin_][:, None]
     return added
