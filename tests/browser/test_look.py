@@ -104,6 +104,7 @@ def places(phone: Phone) -> Iterator[str]:
         ("lamp", lambda: phone.open("#/lamps/discharge-fresnel-12000-magnetic")),
         ("hand over", lambda: phone.tab("Hand over")),
         ("cautions", lambda: phone.open("#/cautions")),
+        ("plan", lambda: (phone.open("#/plan"), phone.page.wait_for_selector(".step"))),
     ):  # fmt: skip
         open_it()
         yield name

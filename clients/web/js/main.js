@@ -89,7 +89,8 @@ function skip(event) {
 
 function frame(name) {
   const other = document.documentElement.dataset.theme === "night" ? "day" : "night";
-  const current = (id) => (id === name ? "page" : null);
+  // A plan is of the board and has no tab of its own.
+  const current = (id) => (id === name || (id === "board" && name === "plan") ? "page" : null);
   redraw(document.querySelector("header"),
     h("a", { class: "skip", href: "#", on: { click: skip } }, t("skip")),
     h("a", { class: "home", href: "#/lamps", "aria-label": t("home") },

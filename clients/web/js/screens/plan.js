@@ -48,6 +48,11 @@ class PlanScreen {
     const { signal } = this.#listening;
     worksheet.addEventListener("change", () => this.draw(), { signal });
     this.parts.verdict.addEventListener("check", () => worksheet.checkNow());
+    const clock = setInterval(() => {
+      const told = this.parts.state.querySelector(".age");
+      if (told) told.textContent = t("plan.age", { age: age(this.plan.at) });
+    }, 5000);
+    signal.addEventListener("abort", () => clearInterval(clock));
   }
 
   close() {

@@ -46,9 +46,10 @@ function lines(before, after) {
   ];
 }
 
-function captions({ before, after, assignments, unplaced, spread_a: spread }, layout) {
-  const planned = new Set([...assignments.filter((a) => a.action === "plug-in"), ...unplaced].map((a) => a.load));
-  const loose = [...planned].filter((id) => !before.loads?.some((l) => l.id === id)).length;
+function captions({ before, after, assignments, steps, unplaced, spread_a: spread }, layout) {
+  // One that stays out and has a step was plugged before.
+  const loose = assignments.filter((a) => a.action === "plug-in").length
+    + unplaced.filter(({ load }) => !steps.some((step) => step.load === load)).length;
   return [
     layout.setups?.length ? t("plan.bars.worst", { before: before.worst_setup.phases, after: after.worst_setup.phases })
       : t("plan.bars.one"),

@@ -35,7 +35,7 @@ function stepRow(row, fixed, tick) {
   });
   return h("li", { class: "step", "data-done": String(done), "data-blocked": String(blocked) },
     h("label", { class: "tick" }, box,
-      h("span", {}, h("b", {}, t("steps.number", { n: step.number })), " ", step.text)),
+      h("span", {}, h("b", {}, t("steps.number", { n: step.number })), h("span", { class: "step-text" }, " ", step.text))),
     words && !fixed ? h("p", { class: "step-why", id }, words) : null);
 }
 
