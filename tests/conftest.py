@@ -37,10 +37,11 @@ def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'store.sqlite'}"
     server = request.getfixturevalue("postgres")
+    # A schema of its own does what a database would, without its thousand files.
     name = f"test_{uuid.uuid4().hex}"
     with psycopg.connect(f"{server}postgres", autocommit=True) as connection:
-        connection.execute(f'CREATE DATABASE "{name}"')
-    return f"{server}{name}"
+        connection.execute(f"CREATE SCHEMA {name}")
+    return f"{server}postgres?options=-csearch_path%3D{name}"
 
 
 @pytest.fixture

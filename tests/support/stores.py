@@ -56,7 +56,9 @@ def migrate(url: str) -> None:
 
 def in_processes(number: int, work: Callable[..., None], *arguments: Any) -> list[int | None]:
     """Do the same in so many processes at once; their exit codes."""
-    context = multiprocessing.get_context("spawn")
+    # A server that has imported the store forks the processes: they start without doing it again.
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["evenboard.store"])
     processes = [context.Process(target=work, args=arguments) for _ in range(number)]
     for process in processes:
         process.start()
