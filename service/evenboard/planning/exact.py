@@ -16,7 +16,7 @@ from evenboard.planning.measure import IntArray, Levels, Work, evenness
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.regroup import Request, Result, carry_out, ways_within
 from evenboard.planning.state import State
-from evenboard.planning.target import NO_LIMIT, Goal, window_for
+from evenboard.planning.target import NO_LIMIT, Goal, met, window_for
 
 __all__ = ["Solved", "is_small", "solve"]
 
@@ -115,6 +115,8 @@ def solve(
     .. [1] E. Horowitz, S. Sahni, J. ACM 21 (1974).
     """
     problem = state.problem
+    if not len(loads):
+        return Solved(state.bin.copy(), True) if goal is None or reached(state, goal) else None
     chosen = order_of(problem, loads)
     bins = [np.flatnonzero(problem.allowed[i]).astype(np.int64) for i in chosen]
 
@@ -145,6 +147,11 @@ def solve(
     if not result.complete or not len(result.first):
         return None
     return _finest(best, request, result, work)
+
+
+def reached(state: State, goal: Goal) -> bool:
+    """Whether a state meets a target."""
+    return bool(met(goal, state.sums[None])[0])
 
 
 def _rank(result: Result) -> IntArray:

@@ -114,10 +114,10 @@ def join(
     if not len(rows) or not len(columns):
         return Pairs(empty, empty, True)
     u, v = first.amounts[rows], second.amounts[columns]
-    width = (high - low).astype(np.float64)
-    reach = (u.max(axis=0) - u.min(axis=0)) + (v.max(axis=0) - v.min(axis=0)) + 1.0
-    order = np.argsort(width / reach, kind="stable")
-    order = order[(width < reach)[order]] if (width < reach).any() else order[:1]
+    least, largest = u.min(axis=0) + v.min(axis=0), u.max(axis=0) + v.max(axis=0)
+    binds = (least < low) | (largest > high)
+    order = np.argsort((high - low) / (largest - least + 1.0), kind="stable")
+    order = order[binds[order]] if binds.any() else order[:1]
     tightest = int(order[0])
     by = np.argsort(v[:, tightest], kind="stable")
     keys = v[by, tightest]

@@ -146,4 +146,6 @@ def _kick(local: Local, chance: Chance) -> None:
         distance = local.square + local.square[first] + local.cross[first]
         distance[local.column == local.column[first]] = np.inf
         near = np.argsort(distance, kind="stable")[:NEAR]
-        local.swap(first, int(near[chance.below(len(near))]))
+        near = near[np.isfinite(distance[near])]
+        if len(near):
+            local.swap(first, int(near[chance.below(len(near))]))

@@ -101,7 +101,8 @@ def prepare(state: State, request: Request, work: Work) -> Regrouping:
         amps = np.where(each == OUT, 0, problem.amps[load, problem.width[each]])[:, None, None]
         added = amps * problem.on[load][None, :, None] * problem.pattern[each][:, None, :]
         table[:, :size] = added.reshape(len(each), size)
-        table[:, size] = (problem.home[load] != OUT) & (each != problem.home[load])
+        moved = (problem.home[load] != OUT) & (each != problem.home[load])
+        table[:, size] = moved & (each != OUT)
         table[:, size + 1] = each == OUT
         for k, r in enumerate(rooms):
             room = problem.rooms[r]
@@ -116,7 +117,7 @@ def prepare(state: State, request: Request, work: Work) -> Regrouping:
         options.append(table)
     others = np.ones(problem.count, dtype=np.bool_)
     others[list(loads)] = False
-    plugged = problem.home != OUT
+    plugged = (problem.home != OUT) & (base.bin != OUT)
     away = int((others & plugged & (base.bin != problem.home)).sum())
     left = np.array([problem.rooms[r].most for r in rooms], dtype=np.int64) - base.inside[rooms]
     spare = (problem.limit[meters][:, None] - base.use[meters]).ravel()

@@ -46,8 +46,8 @@ class State:
 
     @property
     def moves(self) -> int:
-        """Plugged loads that are in another bin, or out; a seat may cost more."""
-        plugged = self.problem.home != OUT
+        """Plugged loads that are in another bin; a seat may cost more."""
+        plugged = (self.problem.home != OUT) & (self.bin != OUT)
         return int((plugged & (self.bin != self.problem.home)).sum())
 
     @property
@@ -104,6 +104,8 @@ class State:
         """Let two loads change bins if that breaks nothing; whether they have."""
         problem = self.problem
         one, other = int(self.bin[first]), int(self.bin[second])
+        if first == second:
+            return False
         if problem.plain and one != OUT and other != OUT:
             if not (problem.allowed[first, other] and problem.allowed[second, one]):
                 return False
