@@ -13,6 +13,7 @@ from evenboard.electrics.generator import (
     GeneratorFigures,
     day_energy,
     generator_figures,
+    line_rating_a,
     load_step_pct,
     rated_current_a,
     step_dip_pct,
@@ -50,6 +51,15 @@ def test_rated_current_and_one_lines_share_of_a_100_kva_set() -> None:
 
     assert current == pytest.approx(144.3, abs=0.05)
     assert current * LINE_V == pytest.approx(33_333.3, abs=0.1)
+
+
+def test_a_set_gives_no_more_on_a_line_than_its_share_whatever_its_outlet_is_rated_for() -> None:
+    large = a_supply(kind="generator", generator=SET, rating_a=250.0, voltage_v=LINE_V)
+    small = a_supply(kind="generator", generator=SET, rating_a=63.0, voltage_v=LINE_V)
+
+    assert line_rating_a(large) == pytest.approx(144.3, abs=0.05)
+    assert line_rating_a(small) == 63.0
+    assert line_rating_a(a_supply(rating_a=250.0)) == 250.0
 
 
 @pytest.mark.parametrize(

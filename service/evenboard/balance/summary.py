@@ -20,7 +20,7 @@ from evenboard.balance.model import (
 from evenboard.balance.room import rooms
 from evenboard.balance.worst import figure, worst_setup
 from evenboard.electrics.equipment import FixtureType
-from evenboard.electrics.generator import day_energy
+from evenboard.electrics.generator import day_energy, line_rating_a
 from evenboard.electrics.layout import Layout
 from evenboard.electrics.powerflow import solve
 from evenboard.findings import EquipmentStatus, Finding, View, find
@@ -101,8 +101,9 @@ def _verdict(findings: Iterable[Finding]) -> Verdict:
 
 def _supply(layout: Layout) -> SupplyFigures:
     supply = layout.supply
-    total_a = supply.rating_a * len(supply.lines)
-    return SupplyFigures(supply.rating_a, total_a, supply.voltage_v, total_a * supply.voltage_v)
+    rating_a = line_rating_a(supply)
+    total_a = rating_a * len(supply.lines)
+    return SupplyFigures(rating_a, total_a, supply.voltage_v, total_a * supply.voltage_v)
 
 
 def _open_neutral(view: View) -> dict[str, float] | None:

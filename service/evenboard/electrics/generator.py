@@ -13,7 +13,7 @@ import numpy as np
 
 from evenboard.electrics.constant import Constant, Table
 from evenboard.electrics.equipment import Basis, Generator, System
-from evenboard.electrics.layout import NEUTRAL
+from evenboard.electrics.layout import NEUTRAL, Supply
 from evenboard.electrics.solution import ComplexArray, FloatArray, Solution
 from evenboard.electrics.unbalance import sequence_components
 
@@ -24,6 +24,7 @@ __all__ = [
     "GeneratorFigures",
     "day_energy",
     "generator_figures",
+    "line_rating_a",
     "load_step_pct",
     "rated_current_a",
     "step_dip_pct",
@@ -124,6 +125,42 @@ def rated_current_a(generator: Generator, system: System, voltage_v: float) -> f
     if not (generator.rating_kva > 0.0 and voltage_v > 0.0):
         raise ValueError(f"{generator.rating_kva} kVA and {voltage_v} V must be above 0")
     return generator.rating_kva * 1000.0 / (_LINES[system] * voltage_v)
+
+
+def line_rating_a(supply: Supply) -> float:
+    """What one line of a supply may carry: its rating, and no more than a set's share of its kVA.
+
+    Parameters
+    ----------
+    supply : Supply
+        Any supply; its own voltage and system count.
+
+    Returns
+    -------
+    float
+        Current per line. [A]
+
+    Raises
+    ------
+    ValueError
+        If the rating or the voltage of a generator is not above 0.
+
+    References
+    ----------
+    .. [1] The share of :func:`rated_current_a`: the outlet of a set may be larger than the set.
+
+    Examples
+    --------
+    >>> lines = ("L1", "L2", "L3")
+    >>> volts = 400.0 / 3**0.5
+    >>> round(line_rating_a(Supply("generator", "three-phase", 250.0, volts, 50.0, lines,
+    ...     generator=Generator(100.0))), 1)
+    144.3
+    """
+    if supply.generator is None:
+        return supply.rating_a
+    share_a = rated_current_a(supply.generator, supply.system, supply.voltage_v)
+    return min(supply.rating_a, share_a)
 
 
 def generator_figures(

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from evenboard.electrics.equipment import Limits
+from evenboard.electrics.generator import line_rating_a
 from evenboard.electrics.layout import NEUTRAL, Board, Layout
 from evenboard.electrics.load import load_split
 from evenboard.electrics.network import line_angles_rad
@@ -92,7 +93,7 @@ class Arrays:
     @cached_property
     def line_rating_a(self) -> FloatArray:
         """What one line of each node may carry, shape (N,). [A]"""
-        supply = self.layout.supply.rating_a
+        supply = line_rating_a(self.layout.supply)
         ratings = [supply, *(b.inlet_rating_a for b in self.layout.boards)]
         if self.root is not None:
             ratings[self.root + 1] = min(ratings[self.root + 1], supply)

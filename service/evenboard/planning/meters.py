@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from evenboard.electrics.capacity import loaded_core_count, run_capacity
+from evenboard.electrics.generator import line_rating_a
 from evenboard.electrics.layout import Board, Layout
 from evenboard.electrics.load import load_split
 from evenboard.planning.draws import branch_v
@@ -76,7 +77,7 @@ def meters_of(layout: Layout, options: PlanOptions) -> tuple[Meter, ...]:
             below[parent] |= below[b]
     everything = frozenset(range(len(boards)))
     supply = layout.supply
-    rating = max(supply.rating_a - options.spare_a, 0.0)
+    rating = max(line_rating_a(supply) - options.spare_a, 0.0)
     meters = [
         Meter("supply", _micro(rating), AMPS, everything, line=line)
         for line in range(len(supply.lines))

@@ -163,12 +163,14 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
     allowed = np.zeros((n, len(bins)), dtype=np.bool_)
     for index, bin_ in enumerate(bins):
         allowed[:, index] = fits[:, list(bin_.seats)].any(axis=1)
-    on = np.array([load.on for load in layout.loads], dtype=np.int64).reshape(n, -1)
+    on = np.array([load.on for load in layout.loads], dtype=np.int64).reshape(n, len(layout.setups))
     amps = np.full((n, 4), -1, dtype=np.int64)
     watts = np.zeros(n, dtype=np.int64)
     for index, draw in ((i, d) for i, each in enumerate(ways) for d in each):
         amps[index, draw.lines] = round(draw.current_a * UNIT)
-        watts[index] = max(watts[index], round(draw.power_w))
+        # What a lamp would burn on a voltage that it is not made for, and never gets, is no load.
+        if draw.suits or draw.lines == len(layout.loads[index].supply_lines):
+            watts[index] = max(watts[index], round(draw.power_w))
     leakage = np.array([round(x.leakage_ma * x.count * 1000) for x in layout.loads], dtype=np.int64)
     rooms = _rooms(bins, fits, allowed)
     home = np.array([bin_of[o] if o >= 0 else OUT for o in origin.tolist()], dtype=np.int64)

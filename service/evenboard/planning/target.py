@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from evenboard.electrics.generator import line_rating_a
 from evenboard.planning.measure import STEP, UNIT, IntArray, Levels, evenness, spread_at_most
 from evenboard.planning.problem import Problem
 from evenboard.planning.state import State
@@ -60,7 +61,7 @@ def goal_of(problem: Problem) -> Goal | None:
     if options.target_current_unbalance_pct is not None:
         return Goal(unbalance_pct=options.target_current_unbalance_pct)
     share = layout.limits.spread_note_pct / 100.0
-    return Goal(spread=int(layout.supply.rating_a * share * UNIT))
+    return Goal(spread=int(line_rating_a(layout.supply) * share * UNIT))
 
 
 def met(goal: Goal, sums: IntArray) -> NDArray[np.bool_]:
