@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from evenboard.electrics.generator import load_step_pct, rated_current_a
+from evenboard.electrics.equipment import Generator
+from evenboard.electrics.generator import GeneratorFigures, load_step_pct, rated_current_a
 from evenboard.electrics.layout import NEUTRAL
 from evenboard.electrics.solution import FloatArray, Flow
 from evenboard.electrics.unbalance import sequence_components
+from evenboard.findings.action import Action
 from evenboard.findings.finding import Finding
 from evenboard.findings.inputs import is_cut_off
 from evenboard.findings.judging import at, in_setup, in_setups, over
@@ -20,6 +22,7 @@ from evenboard.findings.starting import order_words
 from evenboard.findings.words import (
     amps,
     beside,
+    line_name,
     number,
 )
 
@@ -39,8 +42,12 @@ __all__ = [
 NEAR_SHARE = 0.9
 """Share of the limit from which a lamp's dropping out is worth an exact answer; estimate."""
 
+SET_SHARE = 0.8
+"""Share of its rating to which a set that is asked for would be loaded; as for running load."""
+
 OVERLOAD_BASIS = (
-    "Rating of the set in kVA and kW; a line gives a third of it (ISO 8528-1, from memory)."
+    "Rating of the set in kVA and kW; a line gives its share of it, a third of three (ISO 8528-1, "
+    "from memory)."
 )
 LOADING_BASIS = (
     "Running load not above 80 % of the set: prime power averages 70 % (ISO 8528-1); a vendor's "
@@ -78,13 +85,26 @@ def apparent_within(view: View, limit_va: float) -> Goal:
     return excess
 
 
+def lines_within(view: View, limit_va: float) -> Goal:
+    """The goal that no line of the supply draws more than so many volt-amperes."""
+    lines = list(view.lines[0])
+    volts = view.voltage_v[:, 0][:, lines]
+
+    def excess(flow: Flow) -> FloatArray:
+        highest: FloatArray = (flow.rms_a[..., lines] * volts).max(axis=-1)
+        return (highest - limit_va * MARGIN) / float(volts.max(initial=1.0))
+
+    return excess
+
+
 def generator_overload(view: View) -> Iterator[Finding]:
-    """The set is asked for more apparent or active power than it is rated for."""
+    """The set, or one of its lines, is asked for more than it is rated for."""
     figures, generator = view.generator, view.layout.supply.generator
     if figures is None or generator is None:
         return
     worst = over(view, figures.running_pct, 100.0)
     if worst is None:
+        yield from _lines_overloaded(view, figures, generator)
         return
     active = float(figures.active_pct[worst.setup]) >= worst.value
     rated_kw = generator.rating_kva * generator.rated_power_factor
@@ -93,7 +113,7 @@ def generator_overload(view: View) -> Iterator[Finding]:
     share = worst.value / 100.0
     now_va = float(view.apparent_va[worst.setup, 0].sum())
     actions = unplugging(view, 0, apparent_within(view, now_va / share))
-    needed = generator.rating_kva * share / 0.8
+    needed = generator.rating_kva * share / SET_SHARE
     remedy = f"It needs a set of {number(np.ceil(needed), 0)} kVA"
     yield Finding(
         "generator-overload",
@@ -108,6 +128,46 @@ def generator_overload(view: View) -> Iterator[Finding]:
         OVERLOAD_BASIS,
         actions,
     )
+
+
+def _lines_overloaded(
+    view: View, figures: GeneratorFigures, generator: Generator
+) -> Iterator[Finding]:
+    """Lines that are asked for more than their share of a set that as a whole is not overloaded."""
+    lines = view.lines[0]
+    share_kva = generator.rating_kva / len(lines)
+    highest_pct = figures.line_pct.max(axis=1)
+    most = over(view, highest_pct, 100.0)
+    if most is None:
+        return
+    goal = lines_within(view, share_kva * 1000.0)
+    moves = relief(view, 0, goal)
+    actions: tuple[Action, ...] = moves or unplugging(view, 0, goal)
+    if moves:
+        remedy = move_words(view, moves)
+    else:
+        needed = generator.rating_kva * most.value / 100.0 / SET_SHARE
+        remedy = f"No re-plugging mends it: it needs a set of {number(np.ceil(needed), 0)} kVA"
+        remedy += f", or {unplug_words(view, actions)}." if actions else "."
+    for position, line in enumerate(lines):
+        worst = over(view, figures.line_pct[:, position], 100.0)
+        if worst is None:
+            continue
+        value = share_kva * worst.value / 100.0
+        yield Finding(
+            "generator-overload",
+            "fail",
+            at(view, 0, line=line, setup=worst.setup),
+            value,
+            share_kva,
+            "kVA",
+            f"{line_name(view.layout, 0, line)} of the generator is asked for "
+            f"{beside(value, share_kva)} kVA{in_setups(view, worst)}; one line gives "
+            f"{number(share_kva)} kVA of its {number(generator.rating_kva)}.",
+            remedy,
+            OVERLOAD_BASIS,
+            actions,
+        )
 
 
 def generator_loading(view: View) -> Iterator[Finding]:

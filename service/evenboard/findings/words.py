@@ -18,6 +18,7 @@ __all__ = [
     "beside",
     "board_name",
     "counted",
+    "line_name",
     "line_of",
     "listed",
     "load_names",

@@ -14,7 +14,7 @@ from findings.scenarios.common import (
     even,
     lamp,
 )
-from support.builders import a_board, a_layout, a_load, a_supply
+from support.builders import a_board, a_layout, a_load, a_supply, an_outlet
 
 __all__ = ["SCENARIOS"]
 
@@ -37,6 +37,28 @@ def set_overloaded() -> Scenario:
         on_a_set((*even(25.0), *(lamp(f"b{i}", i, 9.7, "top") for i in range(3)))),
         "fail",
     )
+
+
+@SCENARIOS
+def one_line_of_a_set_overloaded() -> Scenario:
+    """30 kVA give 10 kVA a line, 43.5 A at 230 V, though two lines stand idle."""
+
+    def layout(amps: float) -> Layout:
+        extra = (lamp("a", 0, 20.0, "middle"), lamp("b", 0, amps - 40.0, "top"))
+        return on_a_set((lamp("k", 0, 20.0), *extra))
+
+    return Scenario("generator-overload", "one line", layout(43.7), layout(43.2), "fail")
+
+
+@SCENARIOS
+def one_line_of_a_set_overloaded_by_one_lamp() -> Scenario:
+    def layout(amps: float) -> Layout:
+        wide = an_outlet("wide", 0, rating_a=63.0)
+        board = a_board(outlets=(wide,), inlet_rating_a=63.0)
+        key = a_load("key", 0, power_w=amps * 230.0, outlet="wide")
+        return replace(on_a_set((key,)), boards=(board,))
+
+    return Scenario("generator-overload", "one lamp", layout(43.7), layout(43.2), "fail")
 
 
 @SCENARIOS
