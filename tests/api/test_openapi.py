@@ -154,6 +154,7 @@ def test_a_refusal_is_as_described(
 
 
 def test_limits_that_are_exclusive_are_published_as_such(document: dict[str, Any]) -> None:
-    power_w = document["components"]["schemas"]["CustomBody"]["properties"]["power_w"]
+    schemas = document["components"]["schemas"]
 
-    assert power_w["exclusiveMinimum"] == 0
+    assert schemas["RunBody"]["properties"]["csa_mm2"]["exclusiveMinimum"] == 0
+    assert schemas["CustomBody"]["properties"]["power_w"]["minimum"] == 0.1

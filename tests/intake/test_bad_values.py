@@ -42,8 +42,8 @@ BAD_VALUES: list[tuple[str, Any, str]] = [
     ("/loads/1/outlet", "l1-bottom", 'board of type "four-way" with fed_from {"board": "main"'),
     ("/loads/1/outlet", "sub-1", "already takes board stage-left"),
     # numbers
-    ("/supply/rating_a", 0, "above 0"),
-    ("/supply/rating_a", -32, "above 0"),
+    ("/supply/rating_a", 0, "from 0.1 to 10000 A"),
+    ("/supply/rating_a", -32, "from 0.1"),
     ("/supply/rating_a", math.nan, "not finite"),
     ("/supply/rating_a", "32", "no number"),
     ("/supply/rating_a", True, "no number"),
@@ -70,9 +70,9 @@ BAD_VALUES: list[tuple[str, Any, str]] = [
     ("/loads/0/dimmed_to", 80, "from 0 to 1 of full power"),
     ("/loads/0/dimmed_to", -0.1, "from 0 to 1"),
     ("/loads/0/keep", "yes", "true or false"),
-    ("/loads/1/custom/power_w", -2400, "above 0"),
-    ("/loads/1/custom/power_w", 0, "above 0"),
-    ("/loads/1/custom/power_w", 1e12, "at most 1000000 W"),
+    ("/loads/1/custom/power_w", -2400, "from 0.1"),
+    ("/loads/1/custom/power_w", 0, "from 0.1"),
+    ("/loads/1/custom/power_w", 1e12, "to 1000000 W"),
     ("/loads/1/custom/power_w", 10**400, "not finite"),
     ("/loads/1/custom/power_w", math.nan, "not finite"),
     ("/loads/1/custom/power_w", math.inf, "not finite"),
@@ -88,10 +88,18 @@ BAD_VALUES: list[tuple[str, Any, str]] = [
     ("/boards/1/outlets/0/lines", ["L1", "L1"], "each once"),
     ("/boards/1/outlets/0/breaker/curve", "A", "one of B, C or D"),
     ("/boards/1/outlets/0/row", "side", "bottom, middle or top"),
-    ("/boards/1/rcds/0/rated_residual_ma", 0, "above 0"),
+    ("/boards/1/rcds/0/rated_residual_ma", 0, "from 1 to 10000 mA"),
     ("/boards/1/fed_from/phase_order", ["L1", "L1", "L2"], "each once"),
-    ("/limits/phase_loading_pct", 0, "above 0"),
-    ("/limits/phase_loading_pct", 1000, "at most 200 %"),
+    ("/limits/phase_loading_pct", 0, "from 0.1 to 200 %"),
+    # figures so small that what is divided by them is no number any more
+    ("/supply/rating_a", 1e-300, "from 0.1"),
+    ("/loads/1/custom/power_w", 1e-300, "from 0.1"),
+    ("/boards/1/outlets/0/rating_a", 1e-300, "from 0.1"),
+    ("/boards/1/outlets/0/breaker/rating_a", 1e-300, "from 0.1"),
+    ("/boards/1/rcds/0/rated_residual_ma", 1e-300, "from 1"),
+    ("/boards/0/feeder/conductor/capacity_a", 1e-300, "from 0.1"),
+    ("/limits/neutral_loading_pct", 1e-300, "from 0.1"),
+    ("/limits/phase_loading_pct", 1000, "to 200 %"),
     # fields that are not there
     ("/limits/phase_loading", 80, "phase_loading_pct"),
     ("/suply", {}, "Nearest: supply"),
@@ -105,7 +113,7 @@ BAD_VALUES: list[tuple[str, Any, str]] = [
     ("/loads/0/fixture", None, "needs a fixture"),
     ("/boards/0/outlets", [], "not both"),
     ("/boards/0/feeder/conductor/r_ohm_per_km", None, "missing"),
-    ("/boards/0/feeder/conductor/capacity_a", 0, "above 0"),
+    ("/boards/0/feeder/conductor/capacity_a", 0, "from 0.1"),
 ]
 
 # The same, told at a neighbour: the field that mends it.
@@ -120,7 +128,15 @@ TOLD_ELSEWHERE: list[tuple[str, Any, str, str]] = [
         "it has L1, L2 and L3",
     ),
     ("/supply/kind", "generator", "/supply/generator", "rating_kva"),
-    ("/supply/generator", {"rating_kva": 60}, "/supply/kind", "say kind generator"),
+    ("/boards/1/incomer", {"rating_a": 1e-300}, "/boards/1/incomer/rating_a", "from 0.1"),
+    ("/supply/generator", {"rating_kva": 1e-300}, "/supply/generator/rating_kva", "from 0.1"),
+    (
+        "/supply/generator",
+        {"rating_kva": 60, "rated_power_factor": 1e-300},
+        "/supply/generator/rated_power_factor",
+        "from 0.1 to 1",
+    ),
+    ("/supply/generator", {"rating_kva": 60}, "/supply/kind", "is outlet, yet it has"),
 ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import logging
 import sys
@@ -21,7 +22,7 @@ from evenboard.api.metrics import Metrics
 from evenboard.api.resources import RESOURCES
 from evenboard.api.spec import Api
 from evenboard.api.state import State
-from evenboard.catalogue import load_catalogue
+from evenboard.catalogue import Catalogue, load_catalogue
 from evenboard.paths import catalogue_folder
 from evenboard.store import Store
 
@@ -48,7 +49,7 @@ def create_app(config: Mapping[str, str] | None = None) -> Flask:
     )
     app.url_map.strict_slashes = False
     app.url_map.merge_slashes = False
-    app.extensions["evenboard"] = State(settings, store, load_catalogue(catalogue_folder()))
+    app.extensions["evenboard"] = State(settings, store, _shipped())
     if settings.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=settings.proxies, x_proto=settings.proxies
@@ -61,6 +62,12 @@ def create_app(config: Mapping[str, str] | None = None) -> Flask:
     app.register_blueprint(web.blueprint())
     app.extensions["evenboard-openapi"] = _describe(app, settings)
     return app
+
+
+@functools.cache
+def _shipped() -> Catalogue:
+    # Frozen, and of files that do not change while the process lives: applications may share it.
+    return load_catalogue(catalogue_folder())
 
 
 def _describe(app: Flask, settings: Config) -> bytes:

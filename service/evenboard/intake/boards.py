@@ -20,7 +20,14 @@ from evenboard.electrics.equipment import (
     Row,
 )
 from evenboard.electrics.layout import Run
-from evenboard.intake.bounds import MAX_AMPS, MAX_BOARDS, MAX_OUTLETS
+from evenboard.intake.bounds import (
+    MAX_AMPS,
+    MAX_BOARDS,
+    MAX_OUTLETS,
+    MAX_RESIDUAL_MA,
+    MIN_AMPS,
+    MIN_RESIDUAL_MA,
+)
 from evenboard.intake.entry import Entry
 from evenboard.intake.lines import LINES
 from evenboard.intake.nearest import listed, quoted
@@ -44,7 +51,6 @@ FED_FROM_FIELDS = ("board", "outlet", "phase_order", "adaptor")
 OUTLET_FIELDS = ("id", "lines", "rating_a", "row", "breaker", "rcd", "connector", "neutral")
 ROWS: dict[str, Row] = {"bottom": "bottom", "middle": "middle", "top": "top"}
 CURVES: dict[str, Curve] = {"B": "B", "C": "C", "D": "D"}
-MAX_RESIDUAL_MA = 10_000.0
 SIMILAR_VOLTAGE = 0.1
 """Boards of a region whose nominal voltage is this close may be used."""
 
@@ -215,7 +221,7 @@ def _spelled_out(draft: BoardDraft, connectors: Mapping[str, OutletStandard]) ->
 def _rcd(entry: Entry, name: str | None) -> RcdType | None:
     entry.only(("id", "rated_residual_ma", "delayed"), "A residual-current device")
     rated_ma = entry.number(
-        "rated_residual_ma", "mA", most=MAX_RESIDUAL_MA, above=True, required=True
+        "rated_residual_ma", "mA", least=MIN_RESIDUAL_MA, most=MAX_RESIDUAL_MA, required=True
     )
     delayed = entry.flag("delayed", False)
     return None if rated_ma is None or name is None else RcdType(name, rated_ma, delayed)
@@ -226,7 +232,7 @@ def _breaker(entry: Entry) -> Breaker | None:
     if item is None:
         return None
     item.only(("rating_a", "curve"), "A breaker")
-    rating_a = item.number("rating_a", "A", most=MAX_AMPS, above=True, required=True)
+    rating_a = item.number("rating_a", "A", least=MIN_AMPS, most=MAX_AMPS, required=True)
     curve = item.choice("curve", CURVES, "C")
     return None if rating_a is None or curve is None else Breaker(rating_a, CURVES[curve])
 
@@ -249,8 +255,8 @@ def _outlet(
         "rating_a",
         "A per line",
         standard.rating_a if standard else None,
+        least=MIN_AMPS,
         most=MAX_AMPS,
-        above=True,
         required=connector is None,
     )
     row = entry.choice("row", ROWS)
@@ -307,7 +313,7 @@ def _incomer(draft: BoardDraft) -> None:
     if item is None:
         return
     item.only(("rating_a", "breaker", "rcd"), "An incomer")
-    draft.incomer_rating_a = item.number("rating_a", "A per line", most=MAX_AMPS, above=True)
+    draft.incomer_rating_a = item.number("rating_a", "A per line", least=MIN_AMPS, most=MAX_AMPS)
     if item.has("breaker"):
         draft.incomer = _breaker(item)
     rcd = item.entry("rcd", "residual-current device")

@@ -1,6 +1,7 @@
-"""What a layout may hold at most. Figures outside are slips of the hand, not real equipment.
+"""What a layout may hold at least and at most: outside are slips of the hand, no real equipment.
 
-All are estimates: well above what a set uses, low enough that the sums stay numbers.
+All are estimates: well beyond what a set uses, the largest small enough that the sums stay numbers,
+the smallest large enough that what is divided by them does.
 """
 
 from __future__ import annotations
@@ -13,16 +14,24 @@ __all__ = [
     "MAX_COIL_LAYERS",
     "MAX_COUNT",
     "MAX_CSA_MM2",
+    "MAX_KVA",
     "MAX_LENGTH_M",
     "MAX_LOADS",
     "MAX_OHM",
     "MAX_OHM_PER_KM",
     "MAX_OUTLETS",
     "MAX_POWER_W",
+    "MAX_RESIDUAL_MA",
     "MAX_SETUPS",
     "MAX_SWITCHES",
     "MAX_VOLTS",
     "MIN_AMBIENT_C",
+    "MIN_AMPS",
+    "MIN_KVA",
+    "MIN_LIMIT",
+    "MIN_POWER_W",
+    "MIN_RATED_FACTOR",
+    "MIN_RESIDUAL_MA",
     "MIN_VOLTS",
 ]
 
@@ -35,9 +44,13 @@ MAX_OUTLETS = 400
 """Outlets of one board that is spelled out."""
 MAX_COUNT = 1000
 """Like lamps on one plug."""
-MAX_POWER_W = 1_000_000.0
+MIN_POWER_W, MAX_POWER_W = 0.1, 1_000_000.0
 """Power of one load: forty of the largest lamps made."""
-MAX_AMPS = 10_000.0
+MIN_AMPS, MAX_AMPS = 0.1, 10_000.0
+MIN_KVA, MAX_KVA = 0.1, 10_000.0
+MIN_RATED_FACTOR = 0.1
+"""Of a generating set; plates say 0.8 or 1."""
+MIN_RESIDUAL_MA, MAX_RESIDUAL_MA = 1.0, 10_000.0
 MIN_VOLTS, MAX_VOLTS = 10.0, 1000.0
 """Low voltage as in IEC 60364, alternating current."""
 MAX_LENGTH_M = 20_000.0
@@ -49,3 +62,5 @@ MAX_CIRCUITS = 20
 MAX_OHM = 100.0
 MAX_OHM_PER_KM = 10_000.0
 MIN_AMBIENT_C, MAX_AMBIENT_C = -40.0, 60.0
+MIN_LIMIT = 0.1
+"""Of a limit in percent or in kelvin that a layout sets for itself."""

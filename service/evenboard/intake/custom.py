@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from evenboard.electrics.equipment import Displacement, LoadModel, SizeClass
 from evenboard.electrics.load import contradiction
-from evenboard.intake.bounds import MAX_POWER_W, MAX_VOLTS, MIN_VOLTS
+from evenboard.intake.bounds import MAX_POWER_W, MAX_VOLTS, MIN_POWER_W, MIN_VOLTS
 from evenboard.intake.entry import Entry
 
 __all__ = ["Custom", "read_custom"]
@@ -72,7 +72,9 @@ def read_custom(entry: Entry) -> Custom | None:
     name = entry.text("name")
     if not entry.has("name"):
         entry.fault("name is missing: what the crew calls the load.", "name")
-    power_w = entry.number("power_w", "W at the plug", most=MAX_POWER_W, above=True, required=True)
+    power_w = entry.number(
+        "power_w", "W at the plug", least=MIN_POWER_W, most=MAX_POWER_W, required=True
+    )
     factor = entry.number("power_factor", "", 1.0, least=LEAST_FACTOR, most=1.0)
     cosine = entry.number("displacement_factor", "", factor, least=LEAST_FACTOR, most=1.0)
     harmonic_pct = entry.number("third_harmonic_pct", "% of the fundamental", 0.0, most=100.0)

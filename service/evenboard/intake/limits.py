@@ -7,6 +7,7 @@ from dataclasses import fields, replace
 from itertools import pairwise
 
 from evenboard.electrics.equipment import Limits
+from evenboard.intake.bounds import MIN_LIMIT
 from evenboard.intake.entry import Entry
 
 __all__ = ["read_limits"]
@@ -32,7 +33,7 @@ def read_limits(body: Entry, usual: Limits) -> Limits:
         if not entry.has(name):
             continue
         most, unit = MOST[name.rsplit("_", 1)[1]]
-        value = entry.number(name, unit, most=most, above=unit != "W")
+        value = entry.number(name, unit, least=0.0 if unit == "W" else MIN_LIMIT, most=most)
         if value is not None:
             given[name] = value
     if not all(given[a] <= given[b] for a, b in _pairs(given)):

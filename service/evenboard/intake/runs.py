@@ -13,6 +13,7 @@ from evenboard.intake.bounds import (
     MAX_CSA_MM2,
     MAX_LENGTH_M,
     MAX_OHM_PER_KM,
+    MIN_AMPS,
 )
 from evenboard.intake.entry import Entry
 from evenboard.intake.nearest import listed, nearest_numbers, quoted
@@ -125,7 +126,7 @@ def _conductor(entry: Entry) -> Conductor | None:
     x = ohm("x_ohm_per_km", 0.0)
     neutral_r = ohm("neutral_r_ohm_per_km", r)
     neutral_x = ohm("neutral_x_ohm_per_km", x)
-    capacity_a = entry.number("capacity_a", "A", most=MAX_AMPS, above=True)
+    capacity_a = entry.number("capacity_a", "A", least=MIN_AMPS, most=MAX_AMPS)
     if r is None or x is None or neutral_r is None or neutral_x is None:
         return None
     return Conductor(r, x, neutral_r, neutral_x, capacity_a)

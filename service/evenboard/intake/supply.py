@@ -10,7 +10,17 @@ from evenboard.catalogue import Catalogue
 from evenboard.electrics.equipment import Generator, Region, SupplySystem
 from evenboard.electrics.generator import rated_current_a
 from evenboard.electrics.layout import SourceImpedance, Supply
-from evenboard.intake.bounds import MAX_AMPS, MAX_OHM, MAX_VOLTS, MIN_VOLTS
+from evenboard.intake.bounds import (
+    MAX_AMPS,
+    MAX_KVA,
+    MAX_OHM,
+    MAX_VOLTS,
+    MIN_AMPS,
+    MIN_KVA,
+    MIN_LIMIT,
+    MIN_RATED_FACTOR,
+    MIN_VOLTS,
+)
 from evenboard.intake.entry import Entry
 from evenboard.intake.lines import LINES_OF_SYSTEM
 from evenboard.intake.nearest import listed, quoted
@@ -37,7 +47,6 @@ GENERATOR_FIELDS = (
     "subtransient_reactance_pct",
     "max_step_pct",
 )
-MAX_KVA = 10_000.0
 LINE_TO_LINE_SLIP = 0.1
 """A line-to-neutral voltage this close to the line-to-line one is taken for a slip."""
 
@@ -82,7 +91,9 @@ def read_supply(body: Entry, region: Region | None) -> Supply | None:
             "generator",
         )
     if kind not in (None, "generator") and entry.has("generator"):
-        entry.fault(f"The supply is a {kind}, yet has a generator: say kind generator.", "kind")
+        entry.fault(
+            f"The supply's kind is {kind}, yet it has a generator: say kind generator.", "kind"
+        )
     system = _system(entry, region)
     voltage_v = _voltage(entry, system)
     frequency_hz = entry.number(
@@ -175,7 +186,7 @@ def _rating(
             "rating_a",
         )
         return None
-    return entry.number("rating_a", "A per line", most=MAX_AMPS, above=True)
+    return entry.number("rating_a", "A per line", least=MIN_AMPS, most=MAX_AMPS)
 
 
 def _source(entry: Entry) -> SourceImpedance | None:
@@ -197,10 +208,10 @@ def _generator(entry: Entry) -> Generator | None:
     if plate is None:
         return None
     plate.only(GENERATOR_FIELDS, "A generator")
-    rating_kva = plate.number("rating_kva", "kVA", most=MAX_KVA, above=True, required=True)
-    factor = plate.number("rated_power_factor", "", 0.8, most=1.0, above=True)
+    rating_kva = plate.number("rating_kva", "kVA", least=MIN_KVA, most=MAX_KVA, required=True)
+    factor = plate.number("rated_power_factor", "", 0.8, least=MIN_RATED_FACTOR, most=1.0)
     reactance = plate.number("subtransient_reactance_pct", "%", most=100.0, above=True)
-    step = plate.number("max_step_pct", "%", most=100.0, above=True)
+    step = plate.number("max_step_pct", "%", least=MIN_LIMIT, most=100.0)
     if rating_kva is None or factor is None:
         return None
     return Generator(rating_kva, factor, reactance, step)

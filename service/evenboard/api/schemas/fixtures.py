@@ -19,7 +19,7 @@ from evenboard.catalogue import AtVoltage
 from evenboard.electrics import equipment
 from evenboard.electrics.equipment import Basis
 from evenboard.intake import Fault
-from evenboard.intake.bounds import MAX_AMPS, MAX_POWER_W, MAX_VOLTS, MIN_VOLTS
+from evenboard.intake.bounds import MAX_AMPS, MAX_POWER_W, MAX_VOLTS, MIN_POWER_W, MIN_VOLTS
 from evenboard.intake.custom import LEAST_FACTOR
 
 __all__ = [
@@ -71,8 +71,10 @@ class FixtureChangeSchema(Schema):
     name = Text("What people call it.", required=True)
     family = Text("One of the catalogue's families.", most=64, required=True)
     size_class = Choice(SIZES, "By its power per line where it is not given.")
-    power_w = Number("Power at the plug, all losses in it.", above=0, most=500_000, required=True)
-    lamp_power_w = Number("The lamp's own power.", above=0, most=500_000)
+    power_w = Number(
+        "Power at the plug, all losses in it.", least=MIN_POWER_W, most=500_000, required=True
+    )
+    lamp_power_w = Number("The lamp's own power.", least=MIN_POWER_W, most=500_000)
     power_factor = Number("True power factor.", least=LEAST_FACTOR, most=1, required=True)
     displacement_factor = Number(
         "Cosine of the fundamental's angle; the power factor where it is not given.",

@@ -19,6 +19,7 @@ from evenboard.electrics.equipment import Limits
 from evenboard.electrics.layout import Dimmer, Laid, Layout
 from evenboard.intake import Fault, LayoutInvalid, resolve
 from evenboard.intake import bounds as b
+from evenboard.intake.custom import LEAST_FACTOR
 
 __all__ = ["LayoutSchema"]
 
@@ -38,7 +39,7 @@ class ConductorBodySchema(Schema):
     x_ohm_per_km = Number(least=0, most=b.MAX_OHM_PER_KM)
     neutral_r_ohm_per_km = Number("The lines' by default.", least=0, most=b.MAX_OHM_PER_KM)
     neutral_x_ohm_per_km = Number("The lines' by default.", least=0, most=b.MAX_OHM_PER_KM)
-    capacity_a = Number(above=0, most=b.MAX_AMPS)
+    capacity_a = Number(least=b.MIN_AMPS, most=b.MAX_AMPS)
 
 
 class RunBodySchema(Schema):
@@ -69,10 +70,10 @@ class SourceImpedanceBodySchema(Schema):
 class GeneratorBodySchema(Schema):
     """A generating set by its plate."""
 
-    rating_kva = Number(above=0, most=10_000, required=True)
-    rated_power_factor = Number("0.8 by default.", above=0, most=1)
+    rating_kva = Number(least=b.MIN_KVA, most=b.MAX_KVA, required=True)
+    rated_power_factor = Number("0.8 by default.", least=b.MIN_RATED_FACTOR, most=1)
     subtransient_reactance_pct = Number(above=0, most=100)
-    max_step_pct = Number("Largest load step it takes.", above=0, most=100)
+    max_step_pct = Number("Largest load step it takes.", least=b.MIN_LIMIT, most=100)
 
 
 class SupplyBodySchema(Schema):
@@ -81,7 +82,7 @@ class SupplyBodySchema(Schema):
     kind = Choice(("outlet", "generator", "service"), "`outlet` by default.")
     system = Choice(SYSTEMS, "`three-phase` by default.")
     rating_a = Number(
-        "Amps per line; a generator's follow from its plate.", above=0, most=b.MAX_AMPS
+        "Amps per line; a generator's follow from its plate.", least=b.MIN_AMPS, most=b.MAX_AMPS
     )
     voltage_v = Number(
         "Line to neutral; the region's nominal by default.", least=b.MIN_VOLTS, most=b.MAX_VOLTS
@@ -96,7 +97,7 @@ class SupplyBodySchema(Schema):
 class BreakerBodySchema(Schema):
     """A circuit breaker."""
 
-    rating_a = Number(above=0, most=b.MAX_AMPS, required=True)
+    rating_a = Number(least=b.MIN_AMPS, most=b.MAX_AMPS, required=True)
     curve = Choice(typing.get_args(equipment.Curve), "`C` by default.")
 
 
@@ -104,7 +105,7 @@ class RcdBodySchema(Schema):
     """A residual-current device that outlets share."""
 
     id = _id(required=True)
-    rated_residual_ma = Number(above=0, most=10_000, required=True)
+    rated_residual_ma = Number(least=b.MIN_RESIDUAL_MA, most=b.MAX_RESIDUAL_MA, required=True)
     delayed = Flag("Time-delayed (type S).")
 
 
@@ -112,7 +113,7 @@ class IncomerRcdBodySchema(Schema):
     """A residual-current device in front of a board."""
 
     id = _id()
-    rated_residual_ma = Number(above=0, most=10_000, required=True)
+    rated_residual_ma = Number(least=b.MIN_RESIDUAL_MA, most=b.MAX_RESIDUAL_MA, required=True)
     delayed = Flag("Time-delayed (type S).")
 
 
@@ -127,7 +128,7 @@ class OutletBodySchema(Schema):
         most=3,
         required=True,
     )
-    rating_a = Number("Per line; the connector's by default.", above=0, most=b.MAX_AMPS)
+    rating_a = Number("Per line; the connector's by default.", least=b.MIN_AMPS, most=b.MAX_AMPS)
     row = Choice(typing.get_args(equipment.Row), "Large lamps at the bottom, small on top.")
     breaker = Part(BreakerBodySchema)
     rcd = _id("Id of the residual-current device it is behind.")
@@ -138,7 +139,7 @@ class OutletBodySchema(Schema):
 class IncomerBodySchema(Schema):
     """A board's main switch."""
 
-    rating_a = Number("Per line.", above=0, most=b.MAX_AMPS)
+    rating_a = Number("Per line.", least=b.MIN_AMPS, most=b.MAX_AMPS)
     breaker = Part(BreakerBodySchema)
     rcd = Part(IncomerRcdBodySchema)
 
@@ -175,9 +176,9 @@ class CustomBodySchema(Schema):
     """A load spelled out instead of a fixture type."""
 
     name = Text(least=0, required=True)
-    power_w = Number("At the plug.", above=0, most=b.MAX_POWER_W, required=True)
-    power_factor = Number("1 by default.", above=0, most=1)
-    displacement_factor = Number("The power factor by default.", above=0, most=1)
+    power_w = Number("At the plug.", least=b.MIN_POWER_W, most=b.MAX_POWER_W, required=True)
+    power_factor = Number("1 by default.", least=LEAST_FACTOR, most=1)
+    displacement_factor = Number("The power factor by default.", least=LEAST_FACTOR, most=1)
     displacement = Choice(typing.get_args(equipment.Displacement))
     load_model = Choice(typing.get_args(equipment.LoadModel), "`constant-power` by default.")
     rated_voltage_v = Number("Across one branch.", least=b.MIN_VOLTS, most=b.MAX_VOLTS)
@@ -222,7 +223,9 @@ class SetupBodySchema(Schema):
 
 LimitsBodySchema = Schema.from_dict(
     {
-        field.name: Number(above=0, most=100_000 if field.name.endswith("_w") else 200)
+        field.name: Number(least=0, most=100_000)
+        if field.name.endswith("_w")
+        else Number(least=b.MIN_LIMIT, most=200)
         for field in dataclasses.fields(Limits)
     },
     name="LimitsBody",
