@@ -21,6 +21,9 @@ def at(outlet: str) -> Json:
     return {"board": "main", "outlet": outlet}
 
 
+WIDE_AND_CLOSE = [{"id": "wide"}, {"id": "close"}]
+
+
 class Board:
     """A saved layout and a phone on it."""
 
@@ -28,7 +31,7 @@ class Board:
         self.app, self.client = app, app.test_client()
         self.desk = headers_of(app, DESK)
         lamps = [a_body_load("key", "l1-bottom"), a_body_load("fill", "l2-bottom")]
-        body = a_body(*lamps, setups=[{"id": "wide"}, {"id": "close"}])
+        body = a_body(*lamps, setups=WIDE_AND_CLOSE)
         made = self.client.post("/v1/layouts", json={"body": body}, headers=self.desk)
         self.id = made.json["id"]
         self.address = made.headers["Location"]
@@ -270,6 +273,61 @@ def test_what_waited_for_reception_is_told_with_the_time_it_was_done(board: Boar
             "/changes/0/with",
             "two loads swap",
         ),
+        (
+            [{"op": "plug", "load": "key", "to": at("l1-top"), "beside": "x"}],
+            "/changes/0/beside",
+            "list",
+        ),
+        (
+            [{"op": "dim", "load": "key", "was": 1, "to": 0, "beside": []}],
+            "/changes/0/beside",
+            "no",
+        ),
+        ([{"op": "add-board", "new": {"type": "four-way"}}], "/changes/0/new/id", "missing"),
+        ([{"op": "add-board", "new": 3}], "/changes/0/new", "a board with its id"),
+        (
+            [{"op": "add-board", "new": {"id": "x", "type": "four-wey", "fed_from": at("l3-top")}}],
+            "/changes/0/new/type",
+            "four-way",
+        ),
+        ([{"op": "add-board", "new": {"id": "x", "fed_from": 3}}], "/changes/0/new", "a place"),
+        ([{"op": "remove-board", "board": "sub"}], "/changes/0/from", "missing"),
+        ([{"op": "remove-board", "board": None, "from": None}], "/changes/0/board", "missing"),
+        (
+            [{"op": "set-board", "board": "main", "field": "fed_from", "was": None, "to": "x"}],
+            "/changes/0/to",
+            "a place",
+        ),
+        (
+            [{"op": "set-board", "board": "main", "field": "count", "was": None, "to": 2}],
+            "/changes/0/field",
+            "set-board has no",
+        ),
+        (
+            [{"op": "set-board", "board": "main", "field": "feeder", "was": None, "to": [3]}],
+            "/changes/0",
+            "feeder",
+        ),
+        (
+            [{"op": "set-layout", "field": "boards", "was": None, "to": []}],
+            "/changes/0/field",
+            "Nearest",
+        ),
+        (
+            [{"op": "set-layout", "field": "ambient_c", "was": None, "to": 900}],
+            "/changes/0/to",
+            "900",
+        ),
+        (
+            [{"op": "set-layout", "field": "setups", "was": WIDE_AND_CLOSE, "to": [{"x": 1}, 7]}],
+            "/changes/0/to/0/id",
+            "missing",
+        ),
+        (
+            [{"op": "set-layout", "field": "setups", "was": WIDE_AND_CLOSE, "to": 7}],
+            "/changes/0/to",
+            "list",
+        ),
     ],
 )
 def test_a_fault_is_placed_and_told_and_nothing_is_made(
@@ -301,6 +359,10 @@ def test_every_kind_of_change_may_be_asked_for_over_http(board: Board) -> None:
         {"op": "set", "load": "new", "field": "setups", "was": None, "to": ["close"]},
         {"op": "remove", "load": "new", "from": None},
         {"op": "burning", "was": None, "to": "close"},
+        {"op": "add-board", "new": {"id": "strip", "type": "four-way", "fed_from": place}},
+        {"op": "set-board", "board": "strip", "field": "name", "was": None, "to": "by the door"},
+        {"op": "remove-board", "board": "strip", "from": place},
+        {"op": "set-layout", "field": "name", "was": "test", "to": "Quay"},
     ]
 
     answer = board.change(*sent)
@@ -308,6 +370,8 @@ def test_every_kind_of_change_may_be_asked_for_over_http(board: Board) -> None:
     assert answer.status_code == 200, answer.text
     assert answer.json["event"]["changes"] == sent
     assert board.load("key")["outlet"] == "l1-top"
+    # A board's name is the one that lists show.
+    assert board.client.get(board.address, headers=board.phone).json["name"] == "Quay"
     # The undo of all of it in one go brings all of it back.
     assert board.change(*answer.json["event"]["undo"]).status_code == 200
     assert board.load("key")["outlet"] == "l1-bottom"

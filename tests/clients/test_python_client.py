@@ -88,6 +88,15 @@ def test_a_layout_is_planned(board: Client) -> None:
     assert board.plan(body, max_moves=0)["moves"] == 0
 
 
+def test_a_set_up_is_started_and_stopped_step_by_step(board: Client) -> None:
+    body = a_body(a_body_load(setups=["wide"]), setups=[{"id": "wide"}, {"id": "dark"}])
+
+    wide, dark = board.startup(body), board.startup(body, setup="dark")
+
+    assert [step["loads"] for step in wide["start"] if step["kind"] == "lamps"] == [["key"]]
+    assert (dark["setup"], [s for s in dark["start"] if s["kind"] == "lamps"]) == ("dark", [])
+
+
 def test_the_demo_has_a_board_with_everything_on_one_phase_and_a_better_one(
     board: Client,
 ) -> None:

@@ -69,6 +69,22 @@ CHANGES: list[tuple[Json, str]] = [
     ({"op": "add", "new": a_body_load("top", "l1-top")}, "Added top, in main l1-top."),
     ({"op": "remove", "load": "fill", "from": at("l2-bottom")}, "Took fill off the list."),
     ({"op": "burning", "was": None, "to": "wide"}, "wide burns."),
+    (
+        {
+            "op": "add-board",
+            "new": {"id": "strip", "type": "four-way", "fed_from": at("l3-bottom")},
+        },
+        "Hung board strip on main l3-bottom.",
+    ),
+    ({"op": "remove-board", "board": "sub", "from": at("l3-top")}, "Took board sub away."),
+    (
+        {"op": "set-board", "board": "sub", "field": "name", "was": None, "to": "stage left"},
+        "Changed name of board sub from not said to stage left.",
+    ),
+    (
+        {"op": "set-layout", "field": "ambient_c", "was": None, "to": 35},
+        "Changed ambient_c of the layout from not said to 35.",
+    ),
 ]
 BY_OP = pytest.mark.parametrize(
     ("change", "words"), CHANGES, ids=[change["op"] for change, _ in CHANGES]
@@ -180,6 +196,42 @@ def test_what_is_given_is_left_as_it_was(change: Json, words: str) -> None:
             "key is in main l1-top now, not in main l1-bottom",
             at("l1-top"),
         ),
+        (
+            {"op": "plug", "load": "spare", "to": at("l3-bottom")},
+            {
+                "op": "add-board",
+                "new": {"id": "strip", "type": "four-way", "fed_from": at("l3-bottom")},
+            },
+            "main l3-bottom is taken by load spare",
+            {"load": "spare"},
+        ),
+        (
+            {"op": "plug", "load": "spare", "to": at("a", "sub")},
+            {"op": "remove-board", "board": "sub", "from": at("l3-top")},
+            "spare is plugged into sub",
+            {"id": "sub", "type": "four-way", "fed_from": at("l3-top")},
+        ),
+        (
+            {"op": "remove-board", "board": "sub", "from": at("l3-top")},
+            {"op": "set-board", "board": "sub", "field": "name", "was": None, "to": "left"},
+            "There is no board sub any more",
+            None,
+        ),
+        (
+            {"op": "remove-board", "board": "sub", "from": at("l3-top")},
+            {
+                "op": "add-board",
+                "new": {"id": "two", "type": "four-way", "fed_from": at("a", "sub")},
+            },
+            "There is no board sub any more",
+            None,
+        ),
+        (
+            {"op": "set-layout", "field": "ambient_c", "was": None, "to": 35},
+            {"op": "set-layout", "field": "ambient_c", "was": None, "to": 5},
+            "ambient_c of the layout is 35 now, not not said",
+            35,
+        ),
     ],
     ids=lambda value: value["op"] if isinstance(value, dict) and "op" in value else "",
 )
@@ -201,6 +253,72 @@ def test_whoever_comes_second_to_the_same_is_told_what_is_there(
 def test_an_outlet_that_feeds_a_board_is_taken() -> None:
     with pytest.raises(CollidingChanges, match="l3-top is taken by board sub"):
         apply(a_board_of_three(), None, [{"op": "plug", "load": "spare", "to": at("l3-top")}])
+
+
+def test_a_lamp_goes_beside_another_only_where_that_one_is_known_of() -> None:
+    """Two on one outlet, behind an adapter, as one plug that was meant to be there."""
+    plug = {"op": "plug", "load": "spare", "to": at("l1-bottom")}
+
+    both = apply(a_board_of_three(), None, [plug | {"beside": ["key"]}])
+    back = apply(both.body, None, both.undo)
+    again = apply(
+        apply(both.body, None, [{"op": "remove", "load": "spare", "from": at("l1-bottom")}]).body,
+        None,
+        [{"op": "add", "new": load(both.body, "spare"), "beside": ["key"]}],
+    )
+
+    assert load(both.body, "spare")["outlet"] == load(both.body, "key")["outlet"]
+    assert back.body == a_board_of_three()
+    assert load(again.body, "spare") == load(both.body, "spare")
+    for known in ({}, {"beside": ["fill"]}):
+        with pytest.raises(CollidingChanges, match="taken by load key"):
+            apply(a_board_of_three(), None, [plug | known])
+
+
+def test_a_lamp_that_leaves_a_shared_outlet_can_be_brought_back_beside_the_other() -> None:
+    both = a_board_of_three()
+    load(both, "spare").update(at("l1-bottom"))
+
+    for change in (
+        {"op": "unplug", "load": "spare", "from": at("l1-bottom")},
+        {"op": "move", "load": "spare", "from": at("l1-bottom"), "to": at("l1-top")},
+        {"op": "remove", "load": "spare", "from": at("l1-bottom")},
+    ):
+        gone = apply(both, None, [change])
+        assert apply(gone.body, None, gone.undo).body == both
+
+
+def test_a_board_is_hung_and_filled_in_one_go_and_emptied_before_it_goes() -> None:
+    strip = {"id": "strip", "type": "four-way", "fed_from": at("l3-bottom")}
+    changes = [
+        {"op": "add-board", "new": strip},
+        {"op": "plug", "load": "spare", "to": at("a", "strip")},
+    ]
+
+    hung = apply(a_board_of_three(), None, changes)
+    back = apply(hung.body, None, hung.undo)
+
+    assert hung.body["boards"][-1] == strip
+    assert load(hung.body, "spare")["board"] == "strip"
+    assert back.body == a_board_of_three()
+
+
+def test_a_set_up_that_is_taken_away_burns_no_longer_until_that_is_undone() -> None:
+    body = a_board_of_three() | {"setups": [{"id": "wide"}, {"id": "close"}]}
+    change = {
+        "op": "set-layout",
+        "field": "setups",
+        "was": body["setups"],
+        "to": [{"id": "close"}],
+    }
+
+    gone = apply(body, "wide", [change])
+    back = apply(gone.body, gone.burning, gone.undo)
+    kept = apply(body, "close", [change])
+
+    assert (gone.burning, kept.burning) == (None, "close")
+    assert gone.words == ("Changed setups of the layout.", "Nothing burns.")
+    assert (back.body, back.burning) == (body, "wide")
 
 
 def test_of_several_changes_all_are_made_or_none_and_every_collision_is_named() -> None:

@@ -81,6 +81,11 @@ class Client(LayoutCalls):
         """
         return self._json("POST", "/v1/plan", json={**layout, "options": options})
 
+    def startup(self, layout: Mapping[str, Any], setup: str | None = None) -> Json:
+        """The order of starting a set-up of a layout, and of stopping it, step by step."""
+        query = {} if setup is None else {"setup": setup}
+        return self._json("POST", "/v1/startup", params=query, json=dict(layout))
+
     def phase_table(self, layout: Mapping[str, Any]) -> str:
         """The phase table of a layout as CSV text."""
         headers = {"Accept": "text/csv"}

@@ -48,7 +48,7 @@ blueprint = Blueprint("changes", __name__, description="One board, many phones")
 @blueprint.refuses(404, 409)
 @blueprint.doc(parameters=[IDEMPOTENCY_KEY])
 def change_layout(body: dict[str, Any], layout_id: str) -> Response:
-    """Make small changes: plug, unplug, move, swap, dim, set, add, remove, burning.
+    """Make small changes: plug, unplug, move, swap, dim, set, add, remove, burning; and of boards.
 
     Each says what it believes to be there (`from`, `was`) and is made where that is still so. What
     is so already is no change, so a repeat does no harm. Where somebody else was there first, the
@@ -67,7 +67,13 @@ def change_layout(body: dict[str, Any], layout_id: str) -> Response:
             if changed.made:
                 _check_outcome(changed.body, changed.burning, body["changes"])
             say(" ".join(changed.words) or "Nothing: all of it was so already.")
-            after = replace(saved, body=changed.body, burning=changed.burning)
+            named = any(c["op"] == "set-layout" and c["field"] == "name" for c in changed.made)
+            after = replace(
+                saved,
+                body=changed.body,
+                burning=changed.burning,
+                name=(changed.body.get("name") if named else None) or saved.name,
+            )
             return after, {
                 "changes": changed.made,
                 "undo": changed.undo,
@@ -121,16 +127,21 @@ def _check_outcome(
 
 
 def _change_at(pointer: str, body: dict[str, Any], changes: Sequence[Mapping[str, Any]]) -> str:
-    """The place of the last change of the load that a pointer into the outcome leads to."""
+    """The place of the last change of what a pointer into the outcome leads to."""
     steps = pointer.split("/")
-    if len(steps) < 3 or steps[1] != "loads" or not steps[2].isdigit():
-        return "/changes"
-    load_id = body["loads"][int(steps[2])]["id"]
+    kind = steps[1] if len(steps) > 1 else ""
+    inside = kind in ("loads", "boards") and len(steps) > 2 and steps[2].isdigit()
+    found = body[kind][int(steps[2])]["id"] if inside else kind
+    named = {"loads": ("load", "with"), "boards": ("board",)}.get(kind, ("field",))
+    whole = {"loads": "add", "boards": "add-board"}.get(kind)
+    rest = "".join(f"/{step}" for step in steps[3 if inside else 2 :])
     for index in range(len(changes) - 1, -1, -1):
         change = changes[index]
-        if load_id in (change.get("load"), change.get("with"), (change.get("new") or {}).get("id")):
-            rest = "/".join(steps[3:])
-            return f"/changes/{index}/new/{rest}" if change["op"] == "add" else f"/changes/{index}"
+        if change["op"] == whole and change["new"]["id"] == found:
+            return f"/changes/{index}/new{rest}"
+        sets = change["op"] == "set-layout"
+        if sets == (named == ("field",)) and found in [change.get(name) for name in named]:
+            return f"/changes/{index}/to{rest}" if sets else f"/changes/{index}"
     return "/changes"
 
 

@@ -27,10 +27,13 @@ from evenboard.api.state import state
 from evenboard.api.writing import say, writing
 from evenboard.desk.links import EndInvalid, end_of
 from evenboard.intake import Fault
+from evenboard.reports import qr_svg
 from evenboard.store import Session, links
 from evenboard.store.links import Link
 
 __all__ = ["blueprint"]
+
+SVG = "image/svg+xml"
 
 blueprint = Blueprint("links", __name__, description="Links for crews and phones")
 
@@ -112,6 +115,27 @@ def revoke_link(link_id: str) -> Response:
     return as_json(_document(link))
 
 
+@blueprint.get("/v1/link/qr")
+@may(CREW, READ, PLUG)
+@blueprint.alt_response(200, schema={"type": "string"}, content_type=SVG, success=True)
+def link_qr() -> Response:
+    """Draw the QR code of the link that this request came with, to be scanned by another phone.
+
+    The secret comes in `Authorization` and stands in no address.
+    """
+    given = request.authorization
+    secret = str(given.token if given is not None else "")
+    response = Response(qr_svg(_address(secret), ground=True), content_type=SVG)
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def _address(secret: str) -> str:
+    """What opens a link in the web client; the secret is behind the #, which no server is told."""
+    base = state().config.public_url or request.host_url.rstrip("/")
+    return f"{base}/#/open/{secret}"
+
+
 def _made(
     body: dict[str, Any],
     may_do: links.May,
@@ -137,8 +161,7 @@ def _made(
             expires_at=expires_at,
         )
         say(f"Made link {link.name}, {may_do}.")
-        base = state().config.public_url or request.host_url.rstrip("/")
-        shown = {"token": secret, "url": f"{base}/#/open/{secret}"}
+        shown = {"token": secret, "url": _address(secret)}
         return as_json(_document(link) | shown, status=201)
 
     return once(create, kept=_without_secret)

@@ -16,6 +16,7 @@ from evenboard.api import (
     plan,
     readings,
     regions,
+    startup,
 )
 from evenboard.api.spec import Blueprint
 
@@ -28,6 +29,7 @@ RESOURCES: tuple[Blueprint, ...] = (
     cables.blueprint,
     balance.blueprint,
     plan.blueprint,
+    startup.blueprint,
     layouts.blueprint,
     changes.blueprint,
     readings.blueprint,

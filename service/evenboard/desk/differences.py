@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from evenboard.desk.layouts import (
+from evenboard.desk.work import (
     BURNING_TOUCH,
     load_touch,
     outlet_touch,

@@ -11,7 +11,7 @@ from evenboard.reports.document import LANGUAGES, report_document
 from evenboard.reports.issue import Issue
 from evenboard.reports.labels import SHEETS, Label, Sheet, render_labels
 from evenboard.reports.model import ReportDocument
-from evenboard.reports.render import PAPERS, RenderFailed, render_report
+from evenboard.reports.render import PAPERS, RenderFailed, qr_svg, render_report
 
 __all__ = [
     "LANGUAGES",
@@ -22,6 +22,7 @@ __all__ = [
     "RenderFailed",
     "ReportDocument",
     "Sheet",
+    "qr_svg",
     "render_labels",
     "render_report",
     "report_document",

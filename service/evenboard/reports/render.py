@@ -137,11 +137,16 @@ def typeset(
     raise RenderFailed(f"{template}: more than {TRIES} signs that no font has")
 
 
-def qr_svg(text: str) -> bytes:
-    """A QR code as SVG, one unit a module, without a margin (the template leaves one)."""
+def qr_svg(text: str, *, ground: bool = False) -> bytes:
+    """A QR code as SVG, one unit a module.
+
+    With ``ground`` it stands on white with the quiet zone that readers need (ISO/IEC 18004, four
+    modules); without, whoever places it leaves that.
+    """
     code = segno.make(text, error="m", micro=False)
     picture = io.BytesIO()
-    code.save(picture, kind="svg", border=0, omitsize=True, xmldecl=False, nl=False)
+    look = {"border": 4, "light": "#fff"} if ground else {"border": 0}
+    code.save(picture, kind="svg", omitsize=True, xmldecl=False, nl=False, **look)
     return picture.getvalue()
 
 

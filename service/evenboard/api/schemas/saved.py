@@ -10,9 +10,10 @@ import marshmallow as ma
 from marshmallow import fields
 
 from evenboard.api.fields import Choice, Items, Number, Part, Schema, Text
-from evenboard.api.schemas.layouts import LayoutSchema
+from evenboard.api.schemas.layouts import FedFromBodySchema, LayoutSchema
 from evenboard.api.schemas.queries import PageQuerySchema, QueryWhole
 from evenboard.desk.layouts import OPS, SETTABLE
+from evenboard.desk.rig import BOARD_FIELDS, LAYOUT_FIELDS
 from evenboard.electrics.layout import Layout
 from evenboard.intake import Fault, LayoutInvalid
 from evenboard.intake.nearest import quoted
@@ -132,16 +133,30 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "add": ("new",),
     "remove": ("load", "from"),
     "burning": ("was", "to"),
+    "add-board": ("new",),
+    "remove-board": ("board", "from"),
+    "set-board": ("board", "field", "was", "to"),
+    "set-layout": ("field", "was", "to"),
 }
 """The fields of each kind of change."""
+MAY_HAVE: Mapping[str, tuple[str, ...]] = dict.fromkeys(("plug", "move", "add"), ("beside",))
+"""Fields that a kind of change has besides, or not."""
+FIELDS_OF: Mapping[str, tuple[str, ...]] = {
+    "set": SETTABLE,
+    "set-board": BOARD_FIELDS,
+    "set-layout": LAYOUT_FIELDS,
+}
+"""Which fields a kind of change gives another value."""
+_A_PLACE = 'This must be a place: {"board": "main", "outlet": "l1-top"}.'
 _PLACE, _SHARE = PlaceSchema(), Number(least=0, most=1, required=True)
 _SETUP = Text(most=64)
 _LOAD = _LoadIdSchema()
+_FED_FROM = FedFromBodySchema()
 
 
 def _place(value: Any) -> None:
     if not isinstance(value, Mapping):
-        raise ma.ValidationError('This must be a place: {"board": "main", "outlet": "l1-top"}.')
+        raise ma.ValidationError(_A_PLACE)
     _PLACE.load(value)
 
 
@@ -165,10 +180,27 @@ def _new_load(value: Any) -> None:
     _LOAD.load(value)
 
 
+def _new_board(value: Any) -> None:
+    if not isinstance(value, Mapping):
+        raise ma.ValidationError("This must be an object: a board with its id.")
+    _LOAD.load(value)
+    _fed_from(value.get("fed_from"))
+
+
+def _fed_from(value: Any) -> None:
+    if value is None:
+        return
+    if not isinstance(value, Mapping):
+        raise ma.ValidationError(f"{_A_PLACE} Null is the supply.")
+    _FED_FROM.load(value)
+    _PLACE.load({name: value[name] for name in ("board", "outlet") if name in value})
+
+
 def _anything(value: Any) -> None:
     return None
 
 
+_NAMES = ("load", "with", "field", "board")
 _CHECKS: Mapping[tuple[str, str], Callable[[Any], None]] = {
     ("plug", "to"): _place,
     ("unplug", "from"): _place,
@@ -182,6 +214,8 @@ _CHECKS: Mapping[tuple[str, str], Callable[[Any], None]] = {
     ("remove", "from"): _place_or_loose,
     ("burning", "was"): _setup,
     ("burning", "to"): _setup,
+    ("add-board", "new"): _new_board,
+    ("remove-board", "from"): _fed_from,
 }
 
 _ChangeFields = Schema.from_dict(
@@ -189,11 +223,23 @@ _ChangeFields = Schema.from_dict(
         "op": Choice(tuple(OPS), required=True),
         "load": Text("Id of the load.", most=64),
         "with": Text("`swap`: id of the other load, which is at `to`.", most=64),
-        "from": Anything("The place where the load is believed to be; `remove`: null where loose."),
-        "to": Anything("The place where it shall be; `dim`, `set`, `burning`: the new value."),
-        "was": Anything("`dim`, `set`, `burning`: the value that is believed to be there."),
-        "field": Choice(SETTABLE, "`set`: which field of the load."),
-        "new": Anything("`add`: the whole load, with `board` and `outlet` or loose."),
+        "board": Text("`remove-board`, `set-board`: id of the board.", most=64),
+        "from": Anything(
+            "The place where the load is believed to be; `remove`: null where loose; "
+            "`remove-board`: the outlet that feeds it, null for the supply."
+        ),
+        "to": Anything("The place where it shall be; `dim`, `set…`, `burning`: the new value."),
+        "was": Anything("`dim`, `set…`, `burning`: the value that is believed to be there."),
+        "field": Choice(
+            tuple(dict.fromkeys((*SETTABLE, *BOARD_FIELDS, *LAYOUT_FIELDS))),
+            "`set`: which field of the load; `set-board`, `set-layout`: of board or layout.",
+        ),
+        "new": Anything(
+            "`add`: the whole load, with `board` and `outlet` or loose; `add-board`: the board."
+        ),
+        "beside": Items(
+            Text(most=64), "`plug`, `move`, `add`: loads known to be in the same outlet.", most=100
+        ),
     },
     name="ChangeFields",
 )
@@ -207,15 +253,24 @@ class ChangeSchema(_ChangeFields):  # type: ignore[valid-type, misc]
         op = data["op"]
         wrong: dict[str, Any] = {}
         for name in NEEDS[op]:
-            if name not in data or (data[name] is None and name in ("load", "with", "field")):
+            if name not in data or (data[name] is None and name in _NAMES):
                 wrong[name] = [f"This field is missing: {op} has {', '.join(NEEDS[op])}."]
                 continue
             try:
                 _CHECKS.get((op, name), _anything)(data[name])
             except ma.ValidationError as error:
                 wrong[name] = error.messages
-        for name in data.keys() - {"op", *NEEDS[op]}:
-            wrong[name] = [f"There is no {name} in {op}; it has {', '.join(NEEDS[op])}."]
+        field = data.get("field")
+        if "field" not in wrong and op in FIELDS_OF and field not in FIELDS_OF[op]:
+            wrong["field"] = [f"{op} has no {quoted(field)}; it has {', '.join(FIELDS_OF[op])}."]
+        if op == "set-board" and field == "fed_from":
+            try:
+                _fed_from(data.get("to"))
+            except ma.ValidationError as error:
+                wrong["to"] = error.messages
+        known = (*NEEDS[op], *MAY_HAVE.get(op, ()))
+        for name in data.keys() - {"op", *known}:
+            wrong[name] = [f"There is no {name} in {op}; it has {', '.join(known)}."]
         other = data.get("with")
         if op == "swap" and other is not None and data.get("load") == other:
             wrong.setdefault("with", [f"This is {quoted(other)} again: two loads swap."])
