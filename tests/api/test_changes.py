@@ -199,6 +199,16 @@ def test_a_repeat_with_its_key_is_answered_as_before(board: Board) -> None:
     assert_problem(board.change({"op": "burning", "was": None, "to": None}, key="k1"), 422)
 
 
+def test_a_repeat_may_say_that_more_time_has_passed(board: Board) -> None:
+    first = board.change(MOVE_KEY, key="k1", age_s=3)
+
+    again = board.change(MOVE_KEY, key="k1", age_s=900)
+    other = board.change(MOVE_KEY, key="k1", age_s=3, by="Ana")
+
+    assert (again.status_code, again.data) == (200, first.data)
+    assert_problem(other, 422)
+
+
 def test_a_conflict_does_not_use_its_key_up(board: Board) -> None:
     board.change(MOVE_KEY)
     refused = board.change(MOVE_KEY | {"to": at("l1-top")}, key="k2")

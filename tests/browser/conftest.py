@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 from support.phone import SMALL_PHONE, Phone, chromium, phone_on
-from support.service import Service
+from support.service import Service, desk_key
 
 
 @pytest.fixture(scope="session")
@@ -32,3 +32,9 @@ def small_phone(browser: Browser, server: Service) -> Iterator[Phone]:
     """The narrowest phone, at night."""
     with phone_on(browser, server.url, SMALL_PHONE) as one:
         yield one
+
+
+@pytest.fixture(scope="session")
+def desk(server: Service) -> str:
+    """A key of the live service's desk."""
+    return desk_key(server.environment)

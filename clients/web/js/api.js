@@ -1,20 +1,29 @@
 // The only place that speaks to the service. It knows no page: data in, data or a Problem out.
 
+import { hear } from "./clock.js";
+
 const ROOT = new URL("../v1/", import.meta.url);
 const PATIENCE_MS = 12_000;
 
 /**
  * What came back instead of an answer. `kind` is "offline" (no answer at all), "refused" (the
- * service says what is wrong with the request, see `errors`) or "broken" (its own trouble).
+ * service says what is wrong with the request, see `errors`; `conflicts` where somebody else was
+ * there first) or "broken" (its own trouble).
  */
 export class Problem extends Error {
-  constructor(kind, { status = 0, title = "", detail = "", errors = [], retryAfter = null } = {}) {
+  constructor(kind, { status = 0, type = "", title = "", detail = "", errors = [], conflicts = [], retryAfter = null } = {}) {
     super(detail || title || kind);
-    Object.assign(this, { kind, status, title, detail, errors, retryAfter });
+    Object.assign(this, { kind, status, type, title, detail, errors, conflicts, retryAfter });
   }
 }
 
-async function call(path, { method = "GET", query = {}, body, signal } = {}) {
+const given = (headers) => Object.fromEntries(Object.entries(headers).filter(([, value]) => value));
+
+/**
+ * Ask the service: `{data, etag}`. `secret` is a link's or the desk's, `key` makes a repeat known,
+ * `ifMatch` the `etag` of what is changed. Throws a Problem, or the abort of the `signal`.
+ */
+export async function ask(path, { method = "GET", query = {}, body, signal, secret, key, ifMatch } = {}) {
   const url = new URL(path, ROOT);
   for (const [name, value] of Object.entries(query)) {
     if (value !== undefined && value !== null && value !== "") url.searchParams.set(name, value);
@@ -28,12 +37,18 @@ async function call(path, { method = "GET", query = {}, body, signal } = {}) {
     const response = await fetch(url, {
       method,
       signal: patience.signal,
-      headers: body === undefined ? { Accept: "application/json" } :
-        { Accept: "application/json", "Content-Type": "application/json" },
+      headers: given({
+        Accept: "application/json",
+        "Content-Type": body === undefined ? null : "application/json",
+        Authorization: secret ? `Bearer ${secret}` : null,
+        "Idempotency-Key": key ? `"${key}"` : null,
+        "If-Match": ifMatch,
+      }),
       body: body === undefined ? undefined : JSON.stringify(body),
     });
+    hear(response.headers.get("Date"));
     if (!response.ok) throw await problem(response);
-    return await response.json();
+    return { data: response.status === 204 ? null : await response.json(), etag: response.headers.get("ETag") };
   } catch (error) {
     if (error instanceof Problem) throw error;
     // A caller who has lost interest gets the abort itself and shows nothing.
@@ -54,12 +69,22 @@ async function problem(response) {
   const refused = response.status >= 400 && response.status < 500 && response.status !== 408;
   return new Problem(refused ? "refused" : "broken", {
     status: response.status,
+    type: said?.type ?? "",
     title: said?.title ?? "",
     detail: said?.detail ?? "",
     errors: Array.isArray(said?.errors) ? said.errors : [],
+    conflicts: Array.isArray(said?.conflicts) ? said.conflicts : [],
     retryAfter: Number(response.headers.get("Retry-After")) || null,
   });
 }
+
+const call = async (path, options) => (await ask(path, options)).data;
+
+/** Send what changes something. */
+export const post = call;
+
+/** Whether there is a line to the service itself. Throws a Problem where there is none. */
+export const pulse = () => call("../healthz");
 
 async function everyPage(path, query = {}) {
   const items = [];

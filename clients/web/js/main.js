@@ -34,6 +34,8 @@ function fetchTheRest() {
     // Without an answer now, opening the screen asks again.
     import(`./screens/${name}.js`).catch(() => {});
   }
+  // It sends what an earlier visit could not.
+  import("./outbox.js").catch(() => {});
 }
 
 async function show({ first = false } = {}) {

@@ -55,3 +55,11 @@ export async function recall(key) {
   } catch { lasting = false; }
   return fallback.get(key);
 }
+
+/** Forget what was kept under these keys. */
+export async function forget(keys) {
+  keys.forEach((key) => fallback.delete(key));
+  try {
+    await run("readwrite", (store) => { keys.forEach((key) => store.delete(key)); return {}; });
+  } catch { lasting = false; }
+}

@@ -89,7 +89,7 @@ def change_layout(body: dict[str, Any], layout_id: str) -> Response:
             {"version": saved.version, "event": None if event is None else event_document(event)}
         )
 
-    return once(change)
+    return once(change, growing="age_s")
 
 
 @blueprint.get("/v1/layouts/<layout_id>/events")

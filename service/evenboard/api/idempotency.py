@@ -8,6 +8,7 @@ request that is still running is not needed: the second waits for the first and 
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 from collections.abc import Callable
 
@@ -37,12 +38,16 @@ _KEPT_HEADERS = ("Content-Type", "Location", "ETag")
 
 
 def once(
-    create: Callable[[Session], Response], *, kept: Callable[[bytes], bytes] = bytes
+    create: Callable[[Session], Response],
+    *,
+    kept: Callable[[bytes], bytes] = bytes,
+    growing: str | None = None,
 ) -> Response:
     """Do ``create`` in one unit of work and answer; with a key, never twice.
 
     The answer is stored together with what it tells of, so neither is there without the other; so
     is its line in the trail. ``kept`` takes out of the stored answer what is told only once.
+    ``growing`` is a field of the body that is another in each repeat: how long ago it was done.
     """
     key = request.headers.get("Idempotency-Key")
     with state().store.writing() as session:
@@ -57,7 +62,7 @@ def once(
             )
         key = key.strip('"')
         who = caller().repeats
-        known = idempotency.claim(session, who, key, _fingerprint())
+        known = idempotency.claim(session, who, key, _fingerprint(growing))
         if known is not None:
             return _replayed(known)
         response = create(session)
@@ -70,8 +75,13 @@ def once(
         return response
 
 
-def _fingerprint() -> str:
-    parts = (request.method.encode(), request.path.encode(), request.get_data(cache=True))
+def _fingerprint(growing: str | None) -> str:
+    body = request.get_data(cache=True)
+    if growing is not None:
+        document = json.loads(body)
+        document.pop(growing, None)
+        body = json.dumps(document, sort_keys=True).encode()
+    parts = (request.method.encode(), request.path.encode(), body)
     return hashlib.sha256(b"\0".join(parts)).hexdigest()
 
 

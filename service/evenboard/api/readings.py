@@ -74,7 +74,7 @@ def add_reading(body: dict[str, Any], layout_id: str) -> Response:
         )
         return response
 
-    return once(create)
+    return once(create, growing="age_s")
 
 
 @blueprint.get("/v1/layouts/<layout_id>/readings")
