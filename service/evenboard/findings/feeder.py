@@ -13,7 +13,9 @@ from evenboard.electrics.solution import FloatArray, Flow
 from evenboard.findings.action import Action, LayOut, Resize, SeparateRuns
 from evenboard.findings.figures import RunFigures
 from evenboard.findings.finding import Finding
+from evenboard.findings.guards import guard_a
 from evenboard.findings.judging import in_setup
+from evenboard.findings.leads import unguarded_leads
 from evenboard.findings.remedy import move_words, sentence, unplug_words
 from evenboard.findings.replug import MARGIN, Goal, relief, unplugging
 from evenboard.findings.runs import (
@@ -21,7 +23,6 @@ from evenboard.findings.runs import (
     capacity_of,
     carries,
     core_name,
-    guard_a,
     needed_capacity_a,
     worst_core,
 )
@@ -242,7 +243,7 @@ def _limit_a(figures: RunFigures) -> float | None:
 
 
 def feeder_protection(view: View) -> Iterator[Finding]:
-    """The breaker ahead of a board's feeder is larger than the cable may carry."""
+    """The breaker ahead of a feeder or a lead is larger than the cable may carry."""
     for figures in view.feeders:
         if figures.board is None or figures.capacity is None:
             continue
@@ -260,11 +261,12 @@ def feeder_protection(view: View) -> Iterator[Finding]:
             limit,
             "A",
             f"{sentence(name)} may carry {amps(limit)} {_laid(figures.run)}and is "
-            f"guarded by {amps(guard)}: nothing trips before it burns.",
+            f"guarded by {amps(guard)}: an overload would heat it for long before anything trips.",
             remedy,
             PROTECTION_BASIS,
             actions,
         )
+    yield from unguarded_leads(view)
 
 
 def _guarded(view: View, figures: RunFigures, guard: float) -> tuple[tuple[Action, ...], str]:

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from evenboard.electrics.earth_fault import loop_impedances_ohm, run_loop_ohm
+from evenboard.electrics.earth_fault import run_loop_ohm
+from evenboard.electrics.equipment import RcdType
 from evenboard.electrics.layout import Run
-from evenboard.electrics.protection import (
-    RCD_NO_TRIP_SHARE,
-    Guard,
-    covering_rcd,
-    guards_above,
-    loop_impedance_limit_ohm,
-)
+from evenboard.electrics.protection import RCD_NO_TRIP_SHARE, covering_rcd
+from evenboard.findings.action import Resize
 from evenboard.findings.figures import OutletFigures
 from evenboard.findings.finding import Finding, Severity
+from evenboard.findings.guards import Tripping, loop_ohm, tripping
 from evenboard.findings.judging import ROUNDING, Worst, at, in_setups, over
 from evenboard.findings.remedy import move_words, sentence
 from evenboard.findings.replug import split_leakage
@@ -37,6 +34,10 @@ __all__ = ["dc_leakage", "loop_impedance", "residual_current"]
 ADDITIONAL_PROTECTION_MA = 30.0
 """Rated residual current of additional protection: IEC 60364-4-41, 415.1, from memory."""
 
+TOUCH_V = 50.0
+"""Touch voltage at which a residual-current device has to have tripped: IEC 60364-4-41, 411.5.3,
+RA x IDn not above 50 V, from memory."""
+
 LEAKAGE_BASIS = (
     "Standing leakage not above 30 % of the rated residual current (BS 7671:2018, 531.3.2, as "
     "reproduced in trade literature); a device may trip from half of it (IEC 61008, from memory)."
@@ -47,9 +48,9 @@ DC_BASIS = (
 )
 LOOP_BASIS = (
     "Zs not above {factor}U0/(m In), m = 5 B, 10 C, 20 D (BS 7671:2018 Table 41.3, as reproduced; "
-    "IEC "
-    "60364-4-41, 411.4.4, from memory)."
+    "IEC 60364-4-41, 411.4.4, from memory)."
 )
+TOUCH_BASIS = "Loop x rated residual current not above 50 V (IEC 60364-4-41, 411.5.3, from memory)."
 
 
 def residual_current(view: View) -> Iterator[Finding]:
@@ -135,108 +136,125 @@ def _leaks_dc(view: View, index: int) -> bool:
     return fixture is not None and fixture.smooth_dc_leakage
 
 
+@dataclass(frozen=True, slots=True)
+class _TooLong:
+    """A fault loop at an outlet, or at the end of a load's lead there, that is too long."""
+
+    outlet: OutletFigures
+    load: int | None
+    loop_ohm: float
+    trips: Tripping
+    device: RcdType | None
+
+    @property
+    def is_touched(self) -> bool:
+        """Whether a fault too small for the device still drives a dangerous voltage."""
+        if self.device is None:
+            return False
+        return self.loop_ohm * self.device.rated_residual_ma / 1000.0 > TOUCH_V
+
+    @property
+    def severity(self) -> Severity:
+        """How grave it is: a fail where a fault may stand for certain."""
+        if self.device is None:
+            return "fail" if self.loop_ohm > self.trips.certain_ohm * (1 + ROUNDING) else "caution"
+        if self.is_touched:
+            return "fail"
+        return "note" if self.device.rated_residual_ma <= ADDITIONAL_PROTECTION_MA else "caution"
+
+    @property
+    def limit_ohm(self) -> float:
+        """The loop that it is held against."""
+        sure = self.trips.is_assumed and self.device is None and self.severity == "fail"
+        return self.trips.certain_ohm if sure else self.trips.limit_ohm
+
+
 def loop_impedance(view: View) -> Iterator[Finding]:
     """A fault at the end of the cable may not trip the breaker; told once a board."""
-    known = view.loops_known
-    for index in range(len(view.layout.boards)):
-        found: list[tuple[float, OutletFigures, int | None, float, float]] = []
-        for figures in view.outlets:
-            if figures.board != index or not figures.in_use:
-                continue
-            guard = guards_above(view.layout, index, figures.outlet.id)[-1]
-            limit = _limit_ohm(view, guard)
-            if limit is None:
-                continue
-            for load in (*figures.loads, *((None,) if figures.child is not None else ())):
-                loop = loop_ohm(view, index, load, {})
-                if loop > limit * (1.0 + ROUNDING):
-                    found.append((loop / limit, figures, load, loop, limit))
-        if found:
-            yield _not_tripping(view, index, found, known)
+    found: dict[int, list[_TooLong]] = {}
+    for figures in view.outlets:
+        if not figures.in_use:
+            continue
+        board, name = figures.board, figures.outlet.id
+        trips = tripping(view, board, name)
+        for load in (*figures.loads, *((None,) if figures.child is not None else ())):
+            loop = loop_ohm(view, board, load, {})
+            if loop > trips.limit_ohm * (1.0 + ROUNDING):
+                device = covering_rcd(view.layout, board, name)
+                long = _TooLong(figures, load, loop, trips, device)
+                found.setdefault(board, []).append(long)
+    for board in sorted(found):
+        yield _not_tripping(view, board, found[board])
 
 
-def _not_tripping(
-    view: View,
-    board: int,
-    found: list[tuple[float, OutletFigures, int | None, float, float]],
-    known: bool,
-) -> Finding:
-    severities = [_severity(view, figures) for _, figures, _, _, _ in found]
+def _not_tripping(view: View, board: int, found: list[_TooLong]) -> Finding:
     order: tuple[Severity, ...] = ("fail", "caution", "note")
-    severity = min(severities, key=order.index)
-    worst = max(
-        (item for item, s in zip(found, severities, strict=True) if s == severity),
-        key=lambda item: item[0],
-    )
-    _, figures, load, loop, limit = worst
-    guard = guards_above(view.layout, board, figures.outlet.id)[-1]
-    device = covering_rcd(view.layout, board, figures.outlet.id)
+    severity = min((item.severity for item in found), key=order.index)
+    gravest = [item for item in found if item.severity == severity]
+    worst = max(gravest, key=lambda item: item.loop_ohm / item.limit_ohm)
 
     def enough(changed: dict[RunRef, Run]) -> bool:
-        return all(loop_ohm(view, board, other, changed) <= most for _, _, other, _, most in found)
+        return all(
+            loop_ohm(view, board, item.load, changed) <= item.trips.limit_ohm for item in found
+        )
 
     frequency = view.layout.supply.frequency_hz
     refs = feeders_to(view, board + 1)
     refs.sort(key=lambda ref: -abs(run_loop_ohm(run_of(view, ref), frequency)))
-    leads = [RunRef(load=i) for _, _, i, _, _ in found if i is not None]
+    leads = [RunRef(load=item.load) for item in found if item.load is not None]
     actions = thicker(view, [*leads, *refs], enough)
-    place = view.load_names[load] if load is not None else "this outlet"
-    curve = f"{guard.breaker.curve if guard.breaker else ''}{number(guard.rating_a)}"
+    outlet, device, limit = worst.outlet.outlet.id, worst.device, worst.limit_ohm
+    place = view.load_names[worst.load] if worst.load is not None else "this outlet"
     message = (
-        f"{outlet_name(view.layout, board, figures.outlet.id)}: {beside(loop, limit, 2)} ohm "
-        f"fault loop at {place}{'' if known else ', cables alone'}; a {curve} breaker trips at "
-        f"once up to {number(limit, 2)} ohm."
+        f"{outlet_name(view.layout, board, outlet)}: {beside(worst.loop_ohm, limit, 2)} ohm "
+        f"fault loop at {place}{'' if view.loops_known else ', cables alone'}; "
+        f"{_breaker_words(worst)} trips at once up to {number(limit, 2)} ohm."
     )
-    if device is not None:
+    if device is not None and worst.is_touched:
+        volts = worst.loop_ohm * device.rated_residual_ma / 1000.0
+        message += (
+            f" Before the {number(device.rated_residual_ma)} mA device trips, metal may stand at "
+            f"{beside(volts, TOUCH_V, 0)} V; {number(TOUCH_V, 0)} V is safe."
+        )
+    elif device is not None:
         message += f" Here the {number(device.rated_residual_ma)} mA device has to trip."
     if len(found) > 1:
         message += f" {counted(len(found) - 1, 'other')} on this board too."
-    remedy = sentence(thicken_words(view, actions)) if actions else "No cable size here mends it"
-    if device is None:
-        remedy += ", or feed it through a 30 mA residual-current device"
-    elif not actions:
-        remedy += ": press the device's test button before use, and never bypass it"
     factor = view.layout.region.loop_voltage_factor
+    basis = LOOP_BASIS.format(factor="" if factor == 1.0 else f"{factor:g} ")
     return Finding(
         "loop-impedance",
         severity,
-        at(view, board + 1, outlet=figures.outlet.id, load=load),
-        loop,
+        at(view, board + 1, outlet=outlet, load=worst.load),
+        worst.loop_ohm,
         limit,
         "ohm",
         message,
-        f"{remedy}.",
-        LOOP_BASIS.format(factor="" if factor == 1.0 else f"{factor:g} "),
+        _loop_remedy(view, worst, actions),
+        f"{basis} {TOUCH_BASIS}" if worst.is_touched else basis,
         actions or (),
     )
 
 
-def _severity(view: View, figures: OutletFigures) -> Severity:
-    device = covering_rcd(view.layout, figures.board, figures.outlet.id)
-    if device is None:
-        return "fail"
-    return "note" if device.rated_residual_ma <= ADDITIONAL_PROTECTION_MA else "caution"
+def _breaker_words(worst: _TooLong) -> str:
+    """The breaker that the loop is held against, and what of it is taken for granted."""
+    rating = number(worst.trips.breaker.rating_a)
+    if not worst.trips.is_assumed:
+        return f"a {worst.trips.breaker.curve}{rating} breaker"
+    if worst.limit_ohm == worst.trips.limit_ohm:
+        return f"no breaker is entered, and a {worst.trips.breaker.curve}{rating} at the supply"
+    return f"no breaker is entered, and even a B{rating} at the supply"
 
 
-def _limit_ohm(view: View, guard: Guard) -> float | None:
-    if guard.breaker is None:
-        return None
-    supply, region = view.layout.supply, view.layout.region
-    return loop_impedance_limit_ohm(guard.breaker, supply.voltage_v, region.loop_voltage_factor)
-
-
-def loop_ohm(view: View, board: int, load: int | None, changed: dict[RunRef, Run]) -> float:
-    """Fault loop at a board or at the end of a load's lead, with some runs exchanged. [ohm]"""
-    layout = view.layout
-    lead = None
-    if changed:
-        boards = tuple(
-            replace(b, feeder=changed.get(RunRef(board=i), b.feeder))
-            for i, b in enumerate(layout.boards)
-        )
-        loop = loop_impedances_ohm(replace(view.loop_layout, boards=boards))[board + 1]
-    else:
-        loop = view.loop_ohm[board + 1]
-    if load is not None:
-        lead = changed.get(RunRef(load=load), layout.loads[load].lead)
-    return float(loop) + abs(run_loop_ohm(lead, layout.supply.frequency_hz))
+def _loop_remedy(view: View, worst: _TooLong, actions: tuple[Resize, ...] | None) -> str:
+    remedy = "No cable size here mends it:"
+    if actions:
+        remedy = f"{sentence(thicken_words(view, actions))}, or"
+    if worst.device is None or worst.is_touched:
+        remedy += " feed it through a 30 mA residual-current device"
+        if worst.trips.is_assumed:
+            remedy += "; if a smaller breaker guards it, enter that"
+        return f"{remedy}."
+    if actions:
+        return f"{sentence(thicken_words(view, actions))}."
+    return f"{remedy} press the device's test button before use, and never bypass it."

@@ -31,7 +31,6 @@ __all__ = [
     "carries",
     "core_name",
     "feeder_figures",
-    "guard_a",
     "lead_figures",
     "needed_capacity_a",
     "worst_core",
@@ -179,25 +178,6 @@ def worst_core(view: View, figures: RunFigures) -> tuple[int, int, float, float]
         if worst is None or share > worst[0]:
             worst = (share, (core, setup, value, limit))
     return None if worst is None else worst[1]
-
-
-def guard_a(view: View, board: int) -> float:
-    """Rating of what would trip before a board's feeder is overloaded. [A]"""
-    layout = view.layout
-    own = layout.boards[board]
-    upstream = layout.supply.rating_a
-    if own.parent is not None:
-        node = own.parent
-        outlet = layout.boards[node].outlet(own.parent_outlet or "")
-        upstream = guard_a(view, node)
-        incomer = layout.boards[node].incomer
-        if incomer is not None:
-            upstream = min(upstream, incomer.rating_a)
-        if outlet is not None and outlet.type.breaker is not None:
-            upstream = min(upstream, outlet.type.breaker.rating_a)
-    if own.incomer is not None:
-        return min(upstream, own.incomer.rating_a)
-    return upstream
 
 
 def at_run(

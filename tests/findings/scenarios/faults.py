@@ -88,6 +88,46 @@ def loop_covered_by_rcd() -> Scenario:
 
 
 @SCENARIOS
+def loop_without_a_breaker() -> Scenario:
+    """Nothing but the 32 A of the supply is known: C32 trips at once up to 230/320 = 0.72 ohm."""
+
+    def layout(length_m: float) -> Layout:
+        board = a_board(feeder=rubber(6.0, length_m))
+        supply = a_supply(loop_impedance_ohm=0.4)
+        return a_layout(supply=supply, boards=(board,), loads=(lamp("key", 0, 10.0),))
+
+    # 7.85 ohm/km there and back: 0.32 ohm left in 40.7 m.
+    return Scenario("loop-impedance", "no breaker", layout(42.0), layout(40.0), "caution")
+
+
+@SCENARIOS
+def loop_too_long_for_any_breaker() -> Scenario:
+    """Even B32 trips at once only up to 230/160 = 1.44 ohm."""
+
+    def layout(length_m: float) -> Layout:
+        board = a_board(feeder=rubber(6.0, length_m))
+        supply = a_supply(loop_impedance_ohm=0.4)
+        return a_layout(supply=supply, boards=(board,), loads=(lamp("key", 0, 5.0),))
+
+    # 1.04 ohm left in 132 m.
+    return Scenario("loop-impedance", "no breaker, far", layout(135.0), layout(130.0), "fail")
+
+
+@SCENARIOS
+def loop_that_leaves_metal_live() -> Scenario:
+    """10 A of residual current over more than 5 ohm are more than 50 V."""
+
+    def layout(length_m: float) -> Layout:
+        device = RcdType("main", 10_000.0)
+        board = with_breakers(16.0, feeder=rubber(6.0, length_m), incomer_rcd=device)
+        supply = a_supply(loop_impedance_ohm=0.4)
+        return a_layout(supply=supply, boards=(board,), loads=(lamp("key", 0, 2.0),))
+
+    # 4.6 ohm left in 586 m.
+    return Scenario("loop-impedance", "50 V behind 10 A", layout(590.0), layout(580.0), "fail")
+
+
+@SCENARIOS
 def inrush_of_one() -> Scenario:
     """B16 may trip from 48 A, C16 from 80 A: an inrush of 10 x 6 A suits the second only."""
 

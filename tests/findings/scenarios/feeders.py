@@ -132,6 +132,28 @@ def unprotected() -> Scenario:
 
 
 @SCENARIOS
+def lead_unprotected() -> Scenario:
+    """1.5 mm2 carries 16 A behind 32 A, and C32 trips at once only up to 0.72 ohm."""
+
+    def layout(length_m: float) -> Layout:
+        supply = a_supply(loop_impedance_ohm=0.2)
+        return a_layout(supply=supply, loads=(lamp("key", 0, 5.0, lead=rubber(1.5, length_m)),))
+
+    # 31.6 ohm/km there and back: 0.52 ohm left in 16.4 m.
+    return Scenario("feeder-protection", "a lead", layout(17.0), layout(16.0), "caution")
+
+
+@SCENARIOS
+def leads_unprotected() -> Scenario:
+    def layout(length_m: float) -> Layout:
+        supply = a_supply(loop_impedance_ohm=0.2)
+        loads = tuple(lamp(f"k{i}", i, 5.0, lead=rubber(1.5, length_m)) for i in range(3))
+        return a_layout(supply=supply, loads=loads)
+
+    return Scenario("feeder-protection", "several leads", layout(17.0), layout(16.0), "caution")
+
+
+@SCENARIOS
 def unprotected_on_a_drum() -> Scenario:
     def layout(laid: str, layers: int) -> Layout:
         run = rubber(6.0, laid=laid, coil_layers=layers)

@@ -76,6 +76,21 @@ def outlet_over() -> Scenario:
 
 
 @SCENARIOS
+def outlet_unprotected() -> Scenario:
+    """2.5 x 16 A are 40 A."""
+
+    def layout(rating_a: float) -> Layout:
+        small = an_outlet("small", 0, rating_a=16.0)
+        board = a_board(outlets=(small, *a_board().outlets), inlet_rating_a=63.0)
+        load = lamp("key", 0, 5.0, outlet="small")
+        return a_layout(supply=a_supply(rating_a=rating_a), boards=(board,), loads=(load,))
+
+    return Scenario(
+        "outlet-protection", "16 A on 63 A", layout(63.0), layout(40.0), "caution", mends=False
+    )
+
+
+@SCENARIOS
 def unselective() -> Scenario:
     def layout(rating_a: float) -> Layout:
         board = with_breakers(16.0, incomer=Breaker(32.0, "C"))
