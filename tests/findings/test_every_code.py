@@ -9,6 +9,7 @@ import pytest
 from evenboard.electrics.layout import Layout
 from evenboard.electrics.powerflow import solve
 from evenboard.findings import RULES, EquipmentStatus, Finding, View, find
+from evenboard.findings.action import Resize
 from evenboard.findings.rules import code_of
 from findings.scenarios import SCENARIOS, Scenario
 from support.remedies import carried_out
@@ -155,3 +156,14 @@ def test_every_rule_has_a_scenario() -> None:
 def test_a_rule_is_registered_once_and_says_what_it_finds() -> None:
     assert len(set(RULES)) == len(RULES)
     assert all(rule.__doc__ for rule in RULES)
+
+
+@every_scenario
+def test_a_cable_is_asked_to_have_one_size(scenario: Scenario) -> None:
+    asked: dict[tuple[str | None, str | None], set[float]] = {}
+    for finding in found(scenario.fires, scenario.equipment):
+        for action in finding.actions:
+            if isinstance(action, Resize) and action.csa_mm2 is not None:
+                asked.setdefault((action.board, action.load), set()).add(action.csa_mm2)
+
+    assert [sizes for sizes in asked.values() if len(sizes) > 1] == []

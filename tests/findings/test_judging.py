@@ -266,3 +266,30 @@ def test_without_a_neutral_the_voltages_that_follow_from_it_are_not_told() -> No
 
     assert "no-neutral" in said
     assert not said & {"low-voltage-at-load", "voltage-drop", "current-unbalance", "colour-shift"}
+
+
+def test_an_overload_of_a_solved_set_up_is_not_told_again_of_one_without_a_solution() -> None:
+    far = a_board("far", feeder=rubber(1.5, 300.0))
+    near = a_board("near")
+    loads = (
+        lamp("far", 0, 40.0, on=(True, False)),
+        lamp("near", 1, 33.0, board=1, on=(True, True)),
+    )
+    layout = a_layout(boards=(far, near), loads=loads, setups=("all", "near only"))
+
+    outlets, lines = of("outlet-overload", layout), of("phase-overload", layout)
+
+    assert [(f.where.board, f.where.setup) for f in outlets] == [
+        ("far", "all"),
+        ("near", "near only"),
+    ]
+    places = [(f.where.board, f.where.phase, f.where.setup) for f in lines]
+    assert sorted(places, key=str) == sorted(
+        [
+            (None, "L1", "all"),
+            (None, "L2", "near only"),
+            ("far", "L1", "all"),
+            ("near", "L2", "near only"),
+        ],
+        key=str,
+    )

@@ -209,3 +209,25 @@ def test_too_many_like_lamps_on_one_plug_are_split() -> None:
 
 def test_standards_of_the_catalogue_are_read() -> None:
     assert all(isinstance(s, OutletStandard) for s in CATALOGUE.regions["eu"].outlets)
+
+
+def test_one_cable_is_told_one_size_by_all_that_ask_for_a_thicker_one() -> None:
+    feeder = rubber(4.0, 300.0)
+    layout = a_layout(boards=(a_board(feeder=feeder),), loads=(lamp("key", 0, 25.0),))
+
+    asking = [f for f in find(View(solve(layout))) if any(isinstance(a, Resize) for a in f.actions)]
+
+    # The fault loop asks for 25 mm2, the voltage for 16 and the breaker ahead for 6.
+    assert {f.code for f in asking} == {"no-solution", "loop-impedance", "feeder-protection"}
+    assert {f.actions for f in asking} == {(Resize("main", csa_mm2=25.0),)}
+    assert all(f.remedy.startswith("Use 25 mm² for the feeder of main") for f in asking)
+
+
+def test_a_spelled_out_cable_is_told_one_resistance() -> None:
+    run = a_run(length_m=300.0, conductor=Conductor(6.0, 0.0, 6.0, 0.0))
+    layout = a_layout(boards=(a_board(feeder=run),), loads=(lamp("key", 0, 25.0),))
+
+    asking = [f for f in find(View(solve(layout))) if any(isinstance(a, Resize) for a in f.actions)]
+
+    assert len(asking) > 1
+    assert len({f.actions for f in asking}) == 1

@@ -12,6 +12,7 @@ from evenboard.findings.action import Action
 from evenboard.findings.finding import Finding, Severity
 from evenboard.findings.inputs import is_cut_off
 from evenboard.findings.judging import at, in_setup, in_setups, over
+from evenboard.findings.plates import lines_over_by_plate
 from evenboard.findings.remedy import move_words, unplug_words
 from evenboard.findings.replug import MARGIN, Goal, best_moves, relief, relief_at_full, unplugging
 from evenboard.findings.words import (
@@ -136,6 +137,7 @@ def phase_overload(view: View) -> Iterator[Finding]:
                 RATING_BASIS,
                 actions,
             )
+    yield from lines_over_by_plate(view)
 
 
 def _needed_a(view: View, node: int) -> float:

@@ -15,6 +15,7 @@ from evenboard.findings.figures import OutletFigures
 from evenboard.findings.finding import Finding, Severity
 from evenboard.findings.judging import ROUNDING, Worst, at, in_setup, in_setups, over
 from evenboard.findings.phase import within
+from evenboard.findings.plates import outlets_over_by_plate
 from evenboard.findings.remedy import move_words, sentence, unplug_words
 from evenboard.findings.replug import move_away, relief, unplugging
 from evenboard.findings.words import (
@@ -105,6 +106,7 @@ def outlet_overload(view: View) -> Iterator[Finding]:
             continue
         name = f"outlet {_name(view, figures)}"
         yield _outlet_finding(view, figures, worst, rating, "outlet-overload", name, OUTLET_BASIS)
+    yield from outlets_over_by_plate(view)
 
 
 def _told_at_child(view: View, figures: OutletFigures, rating: float) -> bool:

@@ -20,6 +20,7 @@ from evenboard.findings import (
     voltage,
 )
 from evenboard.findings.finding import Finding, Severity
+from evenboard.findings.one_size import one_size
 from evenboard.findings.view import View
 
 __all__ = ["RULES", "Rule", "code_of", "find"]
@@ -87,7 +88,8 @@ ORDER: tuple[Severity, ...] = ("fail", "caution", "note")
 def find(view: View) -> tuple[Finding, ...]:
     """Everything that the rules find, the gravest first, then from the supply outwards.
 
-    What the region's code only advises is never more than a note.
+    What the region's code only advises is never more than a note. What several findings ask of one
+    cable is one size.
     """
     advisory = view.layout.region.advisory
     found = [
@@ -95,7 +97,7 @@ def find(view: View) -> tuple[Finding, ...]:
         for rule in RULES
         for finding in rule(view)
     ]
-    return tuple(sorted(found, key=lambda finding: _place(view, finding)))
+    return tuple(sorted(one_size(view, found), key=lambda finding: _place(view, finding)))
 
 
 def _place(view: View, finding: Finding) -> tuple[int, int, int, int, int]:

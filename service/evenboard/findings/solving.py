@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from evenboard.electrics.layout import NEUTRAL, Run
-from evenboard.findings.action import Action, ConnectNeutral, Resize, Unplug
+from evenboard.findings.action import Action, ConnectNeutral, Unplug
 from evenboard.findings.finding import Finding
 from evenboard.findings.inputs import neutral_ends_at
 from evenboard.findings.judging import Worst, at, in_setups
+from evenboard.findings.plates import too_many_by_plate
 from evenboard.findings.remedy import sentence, unplug_words
 from evenboard.findings.thicken import RunRef, feeders_to, run_of, thicken_words, thicker
 from evenboard.findings.words import board_name, listed, number, run_name
@@ -54,21 +55,13 @@ def no_solution(view: View) -> Iterator[Finding]:
     worst = max(drops, key=lambda index: drops[index])
     load = view.layout.loads[worst]
     node = 0 if load.board is None else load.board + 1
-    actions = _mended(view, [int(s) for s in lost], drops)
+    actions, remedy = _mended(view, [int(s) for s in lost])
     setups = Worst(int(lost[0]), drops[worst], len(lost) - 1)
     refs = [*([RunRef(load=worst)] if load.lead is not None else []), *feeders_to(view, node)]
     culprit = max(refs, key=lambda ref: _share_pct(view, worst, ref), default=None)
     where = "the supply's own impedance"
     if culprit is not None:
         where = run_name(view, board=culprit.board, load=culprit.load)
-    unplugged = [a for a in actions if isinstance(a, Unplug)]
-    resized = [a for a in actions if isinstance(a, Resize)]
-    if resized:
-        remedy = f"{sentence(thicken_words(view, resized))}."
-    elif unplugged:
-        remedy = f"No cable size here will do: {unplug_words(view, unplugged)}."
-    else:
-        remedy = "Bring the supply nearer, or feed far fewer lamps this way."
     yield Finding(
         "no-solution",
         "fail",
@@ -103,34 +96,59 @@ def _adrift(view: View, ends: list[int], setups: Worst) -> Finding:
     )
 
 
-def _mended(view: View, lost: list[int], drops: dict[int, float]) -> tuple[Action, ...]:
-    """Runs to thicken so that no load loses too much; else the loads to take off."""
-    far = [index for index, drop in drops.items() if drop > AIM_PCT]
+def _mended(view: View, lost: list[int]) -> tuple[tuple[Action, ...], str]:
+    """What to take off and which runs to thicken so that no load loses too much, and its words.
+
+    What overloads an outlet or a line by its plate goes first: no cable mends that.
+    """
+    loads = view.layout.loads
+    gone = frozenset(too_many_by_plate(view))
+    unplugged = tuple(Unplug(loads[index].id) for index in sorted(gone))
+    off = unplug_words(view, unplugged) if unplugged else ""
+
+    def drop_pct(index: int, setup: int, changed: dict[RunRef, Run]) -> float:
+        return _nominal_drop_pct(view, index, setup, changed, gone)
+
+    far = [
+        index
+        for index, load in enumerate(loads)
+        if load.board is not None
+        and index not in gone
+        and any(drop_pct(index, setup, {}) > AIM_PCT for setup in lost)
+    ]
+    if not far and unplugged:
+        return unplugged, f"{sentence(off)}: no thicker cable mends that."
     refs: dict[RunRef, float] = {}
     for index in far:
-        load = view.layout.loads[index]
-        node = 0 if load.board is None else load.board + 1
-        for ref in (RunRef(load=index), *feeders_to(view, node)):
+        for ref in (RunRef(load=index), *feeders_to(view, (loads[index].board or 0) + 1)):
             if run_of(view, ref) is not None:
                 refs[ref] = max(refs.get(ref, 0.0), _share_pct(view, index, ref))
 
     def enough(changed: dict[RunRef, Run]) -> bool:
-        return all(
-            _nominal_drop_pct(view, index, setup, changed) <= AIM_PCT
-            for index in far
-            for setup in lost
-        )
+        return all(drop_pct(index, s, changed) <= AIM_PCT for index in far for s in lost)
 
-    actions = thicker(view, sorted(refs, key=lambda ref: -refs[ref]), enough)
-    if actions:
-        return actions
-    return tuple(
-        Unplug(view.layout.loads[index].id) for index in far if not view.layout.loads[index].keep
-    )
+    resized = thicker(view, sorted(refs, key=lambda ref: -refs[ref]), enough)
+    if resized:
+        words = thicken_words(view, resized)
+        return (*unplugged, *resized), f"{sentence(f'{off} and {words}' if off else words)}."
+    also = tuple(Unplug(loads[index].id) for index in far if not loads[index].keep)
+    if not also:
+        return unplugged, "Bring the supply nearer, or feed far fewer lamps this way."
+    every = (*unplugged, *also)
+    return every, f"No cable size here will do: {unplug_words(view, every)}."
 
 
-def _nominal_drop_pct(view: View, index: int, setup: int, changed: dict[RunRef, Run]) -> float:
-    """Drop on the way to a load if everything drew its nominal current, in one direction. [%]"""
+def _nominal_drop_pct(
+    view: View,
+    index: int,
+    setup: int,
+    changed: dict[RunRef, Run],
+    gone: frozenset[int] = frozenset(),
+) -> float:
+    """Drop on the way to a load if everything drew its nominal current, in one direction. [%]
+
+    Some loads may be gone from the layout.
+    """
     if not view.solution.on[setup, index]:
         return 0.0
     load = view.layout.loads[index]
@@ -140,18 +158,32 @@ def _nominal_drop_pct(view: View, index: int, setup: int, changed: dict[RunRef, 
     drop = 0.0
     if source is not None:
         ohm = abs(complex(source.r_ohm + source.neutral_r_ohm, source.x_ohm + source.neutral_x_ohm))
-        drop += ohm * float(view.arithmetic_a[setup, 0, line])
+        drop += ohm * _line_a(view, setup, 0, line, gone)
     for ref in (RunRef(load=index), *feeders_to(view, node)):
         run = changed.get(ref, run_of(view, ref))
         if run is not None:
-            drop += _ohm(view, index, run) * _nominal_a(view, index, setup, ref, line)
+            drop += _ohm(view, index, run) * _nominal_a(view, index, setup, ref, line, gone)
     return 100.0 * drop / float(view.load_nominal_v[index])
 
 
-def _nominal_a(view: View, index: int, setup: int, ref: RunRef, line: int) -> float:
+def _nominal_a(
+    view: View,
+    index: int,
+    setup: int,
+    ref: RunRef,
+    line: int,
+    gone: frozenset[int] = frozenset(),
+) -> float:
     if ref.board is None:
         return float(view.nominal_a[setup, index])
-    return float(view.arithmetic_a[setup, ref.board + 1, line])
+    return _line_a(view, setup, ref.board + 1, line, gone)
+
+
+def _line_a(view: View, setup: int, node: int, line: int, gone: frozenset[int]) -> float:
+    """Plate amps of a line at a node, without some loads. [A]"""
+    away = [i for i in gone if view.is_below[i, node]]
+    less = view.nominal_a[setup, away] @ view.on_line[away, line]
+    return float(view.arithmetic_a[setup, node, line] - less)
 
 
 def _ohm(view: View, index: int, run: Run) -> float:

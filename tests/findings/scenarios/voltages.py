@@ -13,7 +13,7 @@ from findings.scenarios.common import (
     lamp,
     rubber,
 )
-from support.builders import a_board, a_layout, a_run, a_supply
+from support.builders import a_board, a_layout, a_run, a_supply, an_outlet
 
 __all__ = ["SCENARIOS"]
 
@@ -112,3 +112,47 @@ def collapse_spelled_out() -> Scenario:
         return a_layout(boards=(a_board(feeder=run),), loads=(lamp("key", 0, 25.0),))
 
     return Scenario("no-solution", "a given resistance", layout(300.0), layout(150.0), "fail")
+
+
+def beyond_any_voltage(amps: float, length_m: float = 300.0) -> Layout:
+    """So many amps by the plate in a 16 A outlet at the end of thin cable: no voltage is found."""
+    small = an_outlet("small", 0, rating_a=16.0)
+    board = a_board(outlets=(small, *a_board().outlets), feeder=rubber(1.5, length_m))
+    return a_layout(boards=(board,), loads=(lamp("key", 0, amps, outlet="small"),))
+
+
+@SCENARIOS
+def collapse_of_a_lamp_on_the_wrong_outlet() -> Scenario:
+    return Scenario(
+        "no-solution",
+        "a lamp too large for its outlet",
+        beyond_any_voltage(60.0),
+        beyond_any_voltage(60.0, 10.0),
+        "fail",
+    )
+
+
+@SCENARIOS
+def outlet_over_by_plate() -> Scenario:
+    return Scenario(
+        "outlet-overload",
+        "by the plate, no voltage found",
+        beyond_any_voltage(16.1),
+        beyond_any_voltage(15.9),
+        "fail",
+    )
+
+
+@SCENARIOS
+def line_over_by_plate() -> Scenario:
+    """Four lamps on L1 of 32 A, 300 m away."""
+
+    def layout(amps: float) -> Layout:
+        outlets = tuple(an_outlet(f"o{i}", 0) for i in range(4))
+        board = a_board(outlets=outlets, feeder=rubber(1.5, 300.0))
+        loads = tuple(lamp(f"k{i}", 0, amps / 4, outlet=f"o{i}") for i in range(4))
+        return a_layout(boards=(board,), loads=loads)
+
+    return Scenario(
+        "phase-overload", "by the plates, no voltage found", layout(32.2), layout(31.8), "fail"
+    )
