@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import gzip
+import json
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -27,6 +29,9 @@ FILES = {
     "js/tiny.js": b"1",
     ".hidden": b"secret",
     "js/.hidden.js": b"secret",
+    "README.md": b"# for people",
+    "docs/phone.png": b"picture",
+    "sw.js": b"const SHELL = {};\nconst rest = 1;\n",
 }
 
 
@@ -149,6 +154,63 @@ def test_a_page_may_load_nothing_from_elsewhere(web: FlaskClient) -> None:
     assert "http" not in policy
 
 
+def listed(worker: str) -> dict[str, str]:
+    """The list of files that a worker was sent with."""
+    found: dict[str, str] = json.loads(worker[worker.index("{") : worker.index("};") + 1])
+    return found
+
+
+def test_the_worker_is_sent_with_the_list_of_files_and_their_tags(web: FlaskClient) -> None:
+    response = web.get("/sw.js")
+
+    text = response.get_data(as_text=True)
+    assert text.endswith("const rest = 1;\n")
+    assert set(listed(text)) == {
+        "./",
+        "app.css",
+        "icons/board.png",
+        "icons/board.svg",
+        "js/main.js",
+        "js/tiny.js",
+        "manifest.webmanifest",
+    }
+    assert response.headers["Cache-Control"] == "no-cache"
+    for address, tag in listed(text).items():
+        assert web.get(f"/{address.removeprefix('./')}").headers["ETag"] == f'"{tag}"'
+
+
+def test_another_file_makes_another_worker(web: FlaskClient, folder: Path) -> None:
+    before = web.get("/sw.js")
+    assert web.get("/sw.js").data == before.data
+
+    (folder / "js" / "tiny.js").write_bytes(b"22")
+
+    after = web.get("/sw.js")
+    assert after.data != before.data
+    assert after.headers["ETag"] != before.headers["ETag"]
+
+
+def test_the_worker_of_the_shipped_client_lists_all_that_its_pages_ask_for(
+    client: FlaskClient,
+) -> None:
+    files = listed(client.get("/sw.js").get_data(as_text=True))
+
+    asked = {"./"}
+    for path in web_folder().rglob("*"):
+        name = path.relative_to(web_folder())
+        if path.suffix == ".js" and path.name != "sw.js":
+            asked.add(name.as_posix())
+            for module in re.findall(
+                r"""(?:from |import\(?\s*)["'](\.[^"'`]+)["']""", path.read_text()
+            ):
+                asked.add(os.path.normpath(name.parent / module))
+    page = (web_folder() / "index.html").read_text()
+    asked |= set(re.findall(r'(?:href|src)="([^"#:]+)"', page))
+    manifest = json.loads((web_folder() / "manifest.webmanifest").read_text())
+    asked |= {icon["src"] for icon in manifest["icons"]}
+    assert asked == set(files)
+
+
 def test_a_head_request_has_the_headers_and_no_body(web: FlaskClient) -> None:
     head, get = web.head("/app.css"), web.get("/app.css")
 
@@ -168,7 +230,8 @@ def test_the_shipped_client_is_served_whole(client: FlaskClient) -> None:
     for name in files:
         response = client.get(f"/{name}")
         assert response.status_code == 200, name
-        assert response.data == (web_folder() / name).read_bytes()
+        if name != "sw.js":
+            assert response.data == (web_folder() / name).read_bytes()
         assert "octet-stream" not in response.headers["Content-Type"], name
 
 

@@ -102,6 +102,9 @@ export const boardTypes = () => everyPage("boards");
 export const cables = () => everyPage("cables");
 export const demoLayouts = () => everyPage("demo/layouts");
 
+/** The whole lamp list, in pages of so many. */
+export const everyFixture = (limit) => everyPage("fixtures", { limit });
+
 /** One page of fixtures: `{items, next_cursor}`. Give a signal to call a stale search off. */
 export const fixtures = (query, signal) => call("fixtures", { query, signal });
 export const fixture = (slug, query, signal) =>

@@ -3,6 +3,7 @@
 import { button, h, redraw } from "./dom.js";
 import { language, t } from "./text.js";
 import { keepTheme, setTheme, theme } from "./theme.js";
+import { putBack } from "./typed.js";
 import { worksheet } from "./worksheet.js";
 
 setTheme(theme());
@@ -34,8 +35,10 @@ function fetchTheRest() {
     // Without an answer now, opening the screen asks again.
     import(`./screens/${name}.js`).catch(() => {});
   }
-  // It sends what an earlier visit could not.
-  import("./outbox.js").catch(() => {});
+  // It sends what an earlier visit could not, and keeps the client on the phone.
+  import("./screens/news.js").catch(() => {});
+  // The whole lamp list, for where there is no line.
+  import("./catalogue.js").then((catalogue) => catalogue.refreshCatalogue()).catch(() => {});
 }
 
 async function show({ first = false } = {}) {
@@ -117,4 +120,5 @@ addEventListener("redraw", () => show({ first: true }));
 await worksheet.wake();
 worksheet.addEventListener("change", undoKey);
 await show({ first: true });
+putBack();
 (globalThis.requestIdleCallback ?? setTimeout)(fetchTheRest);

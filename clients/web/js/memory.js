@@ -1,8 +1,12 @@
 // What this phone remembers, in IndexedDB. Where the browser allows none (a private window), it
 // remembers until the page is closed, and says so through `lasting`.
 
+import { mayGo, tellFull, withRoom } from "./room.js";
+
 const NAME = "evenboard";
 const STORE = "kept";
+/** Kept so that it is there without a line; the service has it all, so these go first. */
+const FETCHED = new Set(["catalogue", "regions", "boards", "cables", "fixtures", "demos"]);
 const fallback = new Map();
 let opening = null;
 
@@ -39,12 +43,19 @@ async function run(mode, work) {
   });
 }
 
-/** Keep a plain value under a key. */
+/** Keep a plain value under a key. What a person made finds room at the cost of what was fetched. */
 export async function keep(key, value) {
   fallback.set(key, value);
+  const write = () => run("readwrite", (store) => store.put(value, key));
+  if (!FETCHED.has(key)) {
+    if (!await withRoom(write)) lasting = false;
+    return;
+  }
   try {
-    await run("readwrite", (store) => store.put(value, key));
-  } catch { lasting = false; }
+    await write();
+  } catch (error) {
+    if (error?.name === "QuotaExceededError") tellFull();
+  }
 }
 
 /** What was kept under a key, or undefined. */
@@ -63,3 +74,5 @@ export async function forget(keys) {
     await run("readwrite", (store) => { keys.forEach((key) => store.delete(key)); return {}; });
   } catch { lasting = false; }
 }
+
+mayGo(() => forget([...FETCHED]));

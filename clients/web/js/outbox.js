@@ -4,7 +4,7 @@
 
 import { post, Problem, pulse } from "./api.js";
 import { moment, secondsSince } from "./clock.js";
-import { makeRoom } from "./room.js";
+import { withRoom } from "./room.js";
 
 /** Kinds whose body says how long ago it was done. */
 const AGED = new Set(["changes", "reading"]);
@@ -302,19 +302,7 @@ async function remove(entry) {
   } catch { /* it is sent again from here, and answered as before */ }
 }
 
-/** Write, making room where the phone is full. False where it could not be done. */
-async function write(work) {
-  for (const room of [null, "data", "shell"]) {
-    try {
-      if (room) await makeRoom(room);
-      await run("readwrite", work);
-      return true;
-    } catch (error) {
-      if (error?.name !== "QuotaExceededError") return false;
-    }
-  }
-  return false;
-}
+const write = (work) => withRoom(() => run("readwrite", work));
 
 async function writeAgain() {
   for (const entry of [...unwritten]) {

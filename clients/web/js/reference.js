@@ -1,4 +1,4 @@
-// Regions, board types and cables: asked for once, kept on the phone, refreshed when the page loads.
+// Regions, board types and cables: asked for once a visit, kept on the phone.
 
 import * as api from "./api.js";
 import { keep, recall } from "./memory.js";
@@ -6,23 +6,21 @@ import { keep, recall } from "./memory.js";
 const asked = new Map();
 
 /**
- * The list under a name. The service's answer is waited for; where it gives none, the copy kept
- * from an earlier visit stands in, and only without either does this fail.
+ * The list under a name. The copy kept from an earlier visit is given at once, and what the service
+ * says then takes its place for whoever asks next; without a copy the service's answer is waited for.
  */
 function list(name, fetchIt) {
   if (!asked.has(name)) {
-    asked.set(name, (async () => {
-      try {
-        const items = await fetchIt();
-        keep(name, items);
-        return items;
-      } catch (error) {
-        asked.delete(name);
-        const kept = await recall(name);
-        if (kept) return kept;
-        throw error;
-      }
-    })());
+    const fresh = fetchIt().then((items) => {
+      keep(name, items);
+      asked.set(name, Promise.resolve(items));
+      return items;
+    });
+    const given = recall(name).then((kept) => kept ?? fresh);
+    asked.set(name, given);
+    // Without an answer the next visit, or the next who asks in vain, asks again.
+    fresh.catch(() => {});
+    given.catch(() => asked.delete(name));
   }
   return asked.get(name);
 }

@@ -1,10 +1,12 @@
 // Every word the client says, by key, so that another language is another catalogue beside this one.
 // `{n}` is filled in; a message that counts has the forms that Intl.PluralRules names.
 
+import { offlineWords } from "./words-offline.js";
 import { planWords } from "./words-plan.js";
 
 const english = {
   ...planWords,
+  ...offlineWords,
   name: "Evenboard",
   skip: "Skip to content",
   tabs: "Screens",

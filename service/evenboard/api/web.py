@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import gzip
+import json
 import mimetypes
 import threading
 from dataclasses import dataclass
@@ -31,6 +33,12 @@ _TYPES = {
 }
 """Types by ending: the system's own table lacks the manifest and differs between machines."""
 _COMPRESSED = ("text/", "application/json", "application/manifest+json", "image/svg+xml")
+WORKER = "sw.js"
+"""The file that keeps the others on the phone; it is sent with the list of them."""
+_UNLISTED = "const SHELL = {};"
+_NOT_KEPT = (".md",)
+_NOT_KEPT_FOLDERS = ("docs",)
+"""Pages and pictures about the client, which the client itself never asks for."""
 _VERSION_DIGITS = 8
 """Digits of the tag that ``?v=`` must give for an answer to be kept for good."""
 _SECURITY = {
@@ -83,11 +91,35 @@ class _Files:
                 self._files[name] = known
         return known
 
+    def shell(self) -> dict[str, str]:
+        """What the client needs of this folder without a network: address -> tag of the bytes."""
+        found = {}
+        for path in sorted(self.folder.rglob("*")):
+            name = path.relative_to(self.folder).as_posix()
+            parts = name.split("/")
+            hidden = any(part.startswith(".") for part in parts)
+            if hidden or not path.is_file() or name == WORKER:
+                continue
+            if parts[0] not in _NOT_KEPT_FOLDERS and path.suffix not in _NOT_KEPT:
+                # What is not served cannot be kept.
+                with contextlib.suppress(NotFound):
+                    found["./" if name == "index.html" else name] = self.get(name).tag
+        return found
+
+    def worker(self) -> _File:
+        """The worker with the list of files in it: another file makes another worker."""
+        bare = self.get(WORKER)
+        listed = json.dumps(self.shell(), indent=0, separators=(",", ":"))
+        plain = bare.plain.replace(_UNLISTED.encode(), f"const SHELL = {listed};".encode(), 1)
+        return _packed(plain, bare.content_type, bare.stamp)
+
 
 def _read(path: Path, stamp: tuple[int, int]) -> _File:
-    plain = path.read_bytes()
     content_type = _TYPES.get(path.suffix) or mimetypes.guess_type(path.name)[0]
-    content_type = content_type or "application/octet-stream"
+    return _packed(path.read_bytes(), content_type or "application/octet-stream", stamp)
+
+
+def _packed(plain: bytes, content_type: str, stamp: tuple[int, int]) -> _File:
     packed = None
     if content_type.startswith(_COMPRESSED):
         # Without a time in it, the same bytes in every worker, hence the same tag.
@@ -102,6 +134,8 @@ def blueprint(folder: Path | None = None) -> Blueprint:
     web = Blueprint("web", __name__)
 
     def view(name: str = "index.html", folder: str = "") -> Response:
+        if name == WORKER and not folder:
+            return _answer(files.worker())
         return _answer(files.get(f"{folder}/{name}" if folder else name))
 
     view = may(PUBLIC)(view)
