@@ -305,6 +305,19 @@ def test_another_type_than_json_is_not_read(client: FlaskClient, content_type: s
     assert_problem(response, 415)
 
 
+@pytest.mark.parametrize("charset", ["latin1", "utf-16", '"ascii"', "nonsense"])
+def test_json_in_another_charset_is_refused(client: FlaskClient, charset: str) -> None:
+    # RFC 8259: JSON between systems is UTF-8; what is read otherwise than written is read wrong.
+    response = client.post(
+        "/v1/balance",
+        data=json.dumps(a_body()),
+        content_type=f"application/json; charset={charset}",
+    )
+
+    problem = assert_problem(response, 415)
+    assert "utf-8" in problem["detail"]
+
+
 def test_json_with_a_charset_is_json(client: FlaskClient) -> None:
     response = client.post(
         "/v1/balance", data=json.dumps(a_body()), content_type="application/json; charset=utf-8"

@@ -217,6 +217,7 @@ def test_all_faults_of_an_own_type_come_in_one_answer(app: Flask, client: FlaskC
         ({"power_factor": 0}, "/power_factor", "at least 0.05"),
         ({"power_w": "350"}, "/power_w", "must be a number"),
         ({"power_w": 1e9}, "/power_w", "at most 500000"),
+        ({"lamp_power_w": 440}, "/lamp_power_w", "437.5 W"),
         ({"family": "leds"}, "/family", "Nearest: led"),
         ({"load_model": "tungsten"}, "/power_factor", "resistance"),
         ({"displacement_factor": None, "third_harmonic_pct": 30}, "/third_harmonic_pct", "0.0 %"),

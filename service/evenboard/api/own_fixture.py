@@ -13,6 +13,10 @@ from evenboard.intake.nearest import nearest, quoted
 
 __all__ = ["contradictions", "own_fixture"]
 
+LAMP_SHARE = 1.25
+"""How much more than the plug's power a lamp's own may be said to be: plates name the lamp that
+goes in, and a driver may run it below that; estimate."""
+
 THD_TOLERANCE_PCT = 2.0
 """How far a stated distortion may stand from what the power factors imply: plates are rounded."""
 
@@ -60,9 +64,23 @@ def contradictions(body: Mapping[str, Any], catalogue: Catalogue) -> list[Fault]
         close = nearest(given["family"], families, 1) or sorted(families)
         detail = f"There is no family {quoted(given['family'])}. Nearest: {close[0]}."
         faults.append(Fault("/family", detail))
+    faults += _lamp_faults(given)
     if "power_factor" in given:
         faults += _factor_faults(given)
     return faults + _range_faults(given)
+
+
+def _lamp_faults(given: Mapping[str, Any]) -> list[Fault]:
+    lamp_w, power_w = given.get("lamp_power_w"), given.get("power_w")
+    if lamp_w is None or power_w is None or lamp_w <= LAMP_SHARE * power_w:
+        return []
+    return [
+        Fault(
+            "/lamp_power_w",
+            f"{lamp_w:g} W is more than the plug gives: power_w is {power_w:g} W with all losses, "
+            f"so at most {LAMP_SHARE * power_w:g} W, or correct power_w.",
+        )
+    ]
 
 
 def _given(body: Mapping[str, Any]) -> dict[str, Any]:

@@ -19,6 +19,7 @@ from werkzeug.exceptions import RequestEntityTooLarge
 
 from evenboard.api.problem import Problem, invalid_body
 from evenboard.intake import Fault
+from evenboard.intake.nearest import quoted
 
 __all__ = ["StrictParser", "faults_of", "read_json"]
 
@@ -148,6 +149,13 @@ class StrictParser(FlaskParser):
             raise Problem(
                 415,
                 f"The body must be application/json, {said}.",
+                headers={"Accept-Post": "application/json"},
+            )
+        charset = req.mimetype_params.get("charset", "utf-8")
+        if charset.lower() not in ("utf-8", "utf8"):
+            raise Problem(
+                415,
+                f"The body says charset {quoted(charset)}; JSON is utf-8: send it so.",
                 headers={"Accept-Post": "application/json"},
             )
         limit = req.max_content_length
