@@ -77,7 +77,7 @@ def test_what_one_phone_does_the_others_hear_with_who_and_when(board: Board) -> 
     [event] = heard["items"]
     assert event["changes"] == [MOVE_KEY]
     assert (event["by"], event["role"], event["kind"]) == ("Ana", "plug-link", "changed")
-    assert event["words"] == ["Moved key from main l1-bottom to main l3-bottom."]
+    assert event["words"] == ["Moved key from main L1 bottom to main L3 bottom."]
     assert board.load("key")["outlet"] == "l3-bottom"
 
 
@@ -141,7 +141,7 @@ def test_two_phones_on_the_same_outlet_see_both_versions_and_nothing_is_lost(boa
     assert conflict["yours"] == mine
     assert conflict["now"] == {"load": "key"}
     assert (conflict["theirs"]["by"], conflict["theirs"]["version"]) == ("Ana", 3)
-    assert conflict["detail"] == "main l3-bottom is taken by load key. Ana did that."
+    assert conflict["detail"] == "main L3 bottom is taken by load key. Ana did that."
     assert "outlet" not in board.load("spare")
     # A clear choice: leave it, or take theirs out and plug mine in, in one go.
     instead = [{"op": "unplug", "load": "key", "from": at("l3-bottom")}, mine]
@@ -425,5 +425,5 @@ def test_the_trail_tells_each_change_once(board: Board) -> None:
     ).json["items"]
 
     [line] = trail
-    assert line["what"] == "Moved key from main l1-bottom to main l3-bottom."
+    assert line["what"] == "Moved key from main L1 bottom to main L3 bottom."
     assert (line["role"], line["method"]) == ("plug-link", "POST")

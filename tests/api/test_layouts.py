@@ -160,7 +160,7 @@ def test_a_whole_layout_is_replaced_and_the_history_says_what_differs(
     [event] = client.get(f"{address}/events?after=1", headers=desk).json["items"]
     assert (event["kind"], event["by"]) == ("replaced", "Ben")
     assert event["words"] == [
-        "Moved key from main l1-bottom to main l2-top.",
+        "Moved key from main L1 bottom to main L2 top.",
         "Changed name to Quay.",
     ]
 
@@ -181,7 +181,7 @@ def test_of_two_who_replace_a_layout_the_second_hears_what_the_first_did(
     [theirs] = problem["changes"]
     assert (theirs["by"], theirs["words"]) == (
         "Ana",
-        ["Moved key from main l1-bottom to main l2-top."],
+        ["Moved key from main L1 bottom to main L2 top."],
     )
 
 

@@ -47,7 +47,7 @@ def test_what_one_phone_does_another_hears_within_two_seconds(
     # The issue's own limit for a plug to show on the other phones.
     assert time.monotonic() - begun < 2.0
     [event] = heard
-    assert (event["by"], event["words"]) == ("Ana", ["Unplugged key from main l1-bottom."])
+    assert (event["by"], event["words"]) == ("Ana", ["Unplugged key from main L1 bottom."])
     one.close()
     other.close()
 

@@ -39,14 +39,14 @@ def load(body: Json, load_id: str) -> Json:
 
 
 CHANGES: list[tuple[Json, str]] = [
-    ({"op": "plug", "load": "spare", "to": at("l3-bottom")}, "Plugged spare into main l3-bottom."),
+    ({"op": "plug", "load": "spare", "to": at("l3-bottom")}, "Plugged spare into main L3 bottom."),
     (
         {"op": "unplug", "load": "key", "from": at("l1-bottom")},
-        "Unplugged key from main l1-bottom.",
+        "Unplugged key from main L1 bottom.",
     ),
     (
         {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l3-bottom")},
-        "Moved key from main l1-bottom to main l3-bottom.",
+        "Moved key from main L1 bottom to main L3 bottom.",
     ),
     (
         {
@@ -56,7 +56,7 @@ CHANGES: list[tuple[Json, str]] = [
             "with": "fill",
             "to": at("l2-bottom"),
         },
-        "Swapped key and fill: main l2-bottom, main l1-bottom.",
+        "Swapped key and fill: main L2 bottom, main L1 bottom.",
     ),
     (
         {"op": "dim", "load": "key", "was": None, "to": 0.4},
@@ -66,7 +66,7 @@ CHANGES: list[tuple[Json, str]] = [
         {"op": "set", "load": "key", "field": "setups", "was": None, "to": ["wide"]},
         "Changed setups of key from not said to wide.",
     ),
-    ({"op": "add", "new": a_body_load("top", "l1-top")}, "Added top, in main l1-top."),
+    ({"op": "add", "new": a_body_load("top", "l1-top")}, "Added top, in main L1 top."),
     ({"op": "remove", "load": "fill", "from": at("l2-bottom")}, "Took fill off the list."),
     ({"op": "burning", "was": None, "to": "wide"}, "wide burns."),
     (
@@ -74,7 +74,7 @@ CHANGES: list[tuple[Json, str]] = [
             "op": "add-board",
             "new": {"id": "strip", "type": "four-way", "fed_from": at("l3-bottom")},
         },
-        "Hung board strip on main l3-bottom.",
+        "Hung board strip on main L3 bottom.",
     ),
     ({"op": "remove-board", "board": "sub", "from": at("l3-top")}, "Took board sub away."),
     (
@@ -133,25 +133,25 @@ def test_what_is_given_is_left_as_it_was(change: Json, words: str) -> None:
         (
             {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l3-bottom")},
             {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l1-top")},
-            "key is in main l3-bottom now, not in main l1-bottom",
+            "key is in main L3 bottom now, not in main L1 bottom",
             at("l3-bottom"),
         ),
         (
             {"op": "plug", "load": "spare", "to": at("l3-bottom")},
             {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l3-bottom")},
-            "main l3-bottom is taken by load spare",
+            "main L3 bottom is taken by load spare",
             {"load": "spare"},
         ),
         (
             {"op": "unplug", "load": "key", "from": at("l1-bottom")},
             {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l1-top")},
-            "key is unplugged now, not in main l1-bottom",
+            "key is unplugged now, not in main L1 bottom",
             None,
         ),
         (
             {"op": "plug", "load": "spare", "to": at("l3-bottom")},
             {"op": "plug", "load": "spare", "to": at("l1-top")},
-            "spare is in main l3-bottom now, not loose",
+            "spare is in main L3 bottom now, not loose",
             at("l3-bottom"),
         ),
         (
@@ -175,7 +175,7 @@ def test_what_is_given_is_left_as_it_was(change: Json, words: str) -> None:
                 "with": "fill",
                 "to": at("l2-bottom"),
             },
-            "fill is in main l3-bottom now, not in main l2-bottom",
+            "fill is in main L3 bottom now, not in main L2 bottom",
             at("l3-bottom"),
         ),
         (
@@ -193,7 +193,7 @@ def test_what_is_given_is_left_as_it_was(change: Json, words: str) -> None:
         (
             {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l1-top")},
             {"op": "remove", "load": "key", "from": at("l1-bottom")},
-            "key is in main l1-top now, not in main l1-bottom",
+            "key is in main L1 top now, not in main L1 bottom",
             at("l1-top"),
         ),
         (
@@ -202,7 +202,7 @@ def test_what_is_given_is_left_as_it_was(change: Json, words: str) -> None:
                 "op": "add-board",
                 "new": {"id": "strip", "type": "four-way", "fed_from": at("l3-bottom")},
             },
-            "main l3-bottom is taken by load spare",
+            "main L3 bottom is taken by load spare",
             {"load": "spare"},
         ),
         (
@@ -251,7 +251,7 @@ def test_whoever_comes_second_to_the_same_is_told_what_is_there(
 
 
 def test_an_outlet_that_feeds_a_board_is_taken() -> None:
-    with pytest.raises(CollidingChanges, match="l3-top is taken by board sub"):
+    with pytest.raises(CollidingChanges, match="L3 top is taken by board sub"):
         apply(a_board_of_three(), None, [{"op": "plug", "load": "spare", "to": at("l3-top")}])
 
 
@@ -421,7 +421,7 @@ def test_what_differs_between_two_layouts_is_said_lamp_by_lamp() -> None:
     found = differences(before, after, (None, "wide"))
 
     assert [words for words, _ in found] == [
-        "Moved key from main l1-bottom to main l3-bottom.",
+        "Moved key from main L1 bottom to main L3 bottom.",
         "Changed dimmed_to of fill.",
         "Took spare off the list.",
         "Changed name of board sub.",

@@ -10,6 +10,7 @@ from evenboard.planning import PlanOptions, plan
 from evenboard.planning.meters import meters_of
 from evenboard.planning.problem import problem_of
 from evenboard.planning.target import goal_of
+from evenboard.planning.words import outlet_named
 from support.builders import a_board, a_layout, a_load, a_supply, an_outlet
 
 
@@ -49,3 +50,9 @@ def test_watts_of_a_lamp_on_a_voltage_it_is_not_made_for_are_no_load_of_a_set() 
 
     assert list(found.unplaced) == []
     assert len(found.assignments) == 6
+
+
+def test_an_outlet_in_no_row_is_called_as_it_is_written_on_the_board() -> None:
+    outlet = an_outlet("l2-63", 1)
+
+    assert outlet_named(a_layout(), a_board(outlets=(outlet,)), outlet) == "L2 63 (L2)"

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from evenboard.findings.words import outlet_label
+
 __all__ = [
     "BURNING_TOUCH",
     "PLACE_FIELDS",
@@ -128,7 +130,7 @@ def same(one: Place, other: Place) -> bool:
 
 def outlet_words(place: Place) -> str:
     """A place in words."""
-    return "loose" if place is None else f"{place['board']} {place['outlet']}"
+    return "loose" if place is None else f"{place['board']} {outlet_label(place['outlet'])}"
 
 
 def put(load: Json, to: Place) -> None:

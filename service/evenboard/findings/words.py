@@ -23,6 +23,7 @@ __all__ = [
     "listed",
     "load_names",
     "number",
+    "outlet_label",
     "outlet_name",
     "run_name",
     "size_name",
@@ -99,15 +100,18 @@ def load_names(layout: Layout) -> tuple[str, ...]:
     return tuple(names)
 
 
+def outlet_label(outlet: str) -> str:
+    """An outlet's id as it is written on a board: ``L3 top 1`` for ``l3-top-1``."""
+    match = _PHASE_ID.match(outlet)
+    return f"L{match[1]} {re.sub('[-_]+', ' ', match[2])}".strip() if match else outlet
+
+
 def outlet_name(layout: Layout, board: int, outlet: str, *, alone: bool = False) -> str:
     """An outlet as one would call it: ``L3 top 1``; with its board where there are several.
 
     ``alone`` leaves the board out where it is said anyway.
     """
-    match = _PHASE_ID.match(outlet)
-    name = outlet
-    if match:
-        name = f"L{match[1]} {re.sub('[-_]+', ' ', match[2])}".strip()
+    name = outlet_label(outlet)
     return name if alone or len(layout.boards) == 1 else f"{name} on {layout.boards[board].id}"
 
 

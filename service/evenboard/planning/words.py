@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from evenboard.electrics.layout import Board, Layout, Load, Outlet
+from evenboard.findings.words import outlet_label
 
 __all__ = ["amps", "lines_named", "listed", "load_named", "outlet_named"]
 
@@ -128,7 +129,7 @@ def outlet_named(layout: Layout, board: Board, outlet: Outlet) -> str:
     where = f" on {board.id}" if len(layout.boards) > 1 else ""
     kind = outlet.type
     if kind.row is None:
-        return f"{kind.id} ({lines_named(layout, outlet.supply_lines)}){where}"
+        return f"{outlet_label(kind.id)} ({lines_named(layout, outlet.supply_lines)}){where}"
     alike = [o for o in board.outlets if o.type.row == kind.row and o.type.lines == kind.lines]
     number = f" {alike.index(outlet) + 1}" if len(alike) > 1 else ""
     return f"{'-'.join(kind.lines)} {kind.row}{number}{where}"
