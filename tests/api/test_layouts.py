@@ -82,7 +82,7 @@ def test_all_faults_of_a_layout_have_their_places_in_the_body_that_was_sent(
         ({"body": None}, "/body", "null"),
         ({"body": []}, "/body", "object"),
         ({"body": {}}, "/body/region", "region"),
-        ({"order_ref": " A"}, "/order_ref", "match"),
+        ({"order_ref": " A"}, "/order_ref", "begin or end with a space"),
         ({"order_ref": "x" * 121}, "/order_ref", "120"),
         ({"order_ref": "A\n1"}, "/order_ref", "control character"),
         ({"burning": "wide"}, "/burning", "Nearest: all"),

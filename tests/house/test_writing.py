@@ -11,6 +11,7 @@ DOORS = {
     "writing.py": "the unit of work with its line in the trail",
     "idempotency.py": "the same, for posts that may be repeated",
     "limiting.py": "counts calls, which is nobody's change",
+    "papers.py": "keeps what an issued report looks like on the other paper",
 }
 """Files that may open the store's own door for writing, and why."""
 

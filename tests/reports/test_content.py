@@ -31,7 +31,7 @@ def test_the_content_says_all_that_the_paper_rests_on(
     assert content["catalogue_version"] == catalogue.version
     assert content["notice"] == NOTICE
     assert content["issue"]["order_ref"] == "NX-2207/4"
-    assert content["issue"]["issued_at"] == "2026-11-25T09:31:00+00:00"
+    assert content["issue"]["issued_at"] == "2026-11-25T09:31:00.000+00:00"
 
 
 def test_every_type_and_cable_on_the_layout_has_its_basis_in_it(

@@ -7,11 +7,12 @@ from typing import Any
 
 from evenboard_client.calls import Json, part
 from evenboard_client.layouts import LayoutCalls
+from evenboard_client.orders import OrderCalls
 
 __all__ = ["Client"]
 
 
-class Client(LayoutCalls):
+class Client(LayoutCalls, OrderCalls):
     """An Evenboard service at ``base_url``.
 
     ``token`` is the rental desk's key, needed only to change things. ``timeout`` is in seconds, for

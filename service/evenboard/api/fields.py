@@ -15,9 +15,23 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from evenboard.desk.references import MAX_REFERENCE, ReferenceInvalid, order_reference
 from evenboard.intake.nearest import nearest, quoted
+from evenboard.intake.text import is_printable
 
-__all__ = ["Choice", "Day", "Flag", "Items", "Moment", "Number", "Part", "Schema", "Text", "Whole"]
+__all__ = [
+    "Choice",
+    "Day",
+    "Flag",
+    "Items",
+    "Moment",
+    "Number",
+    "OrderRef",
+    "Part",
+    "Schema",
+    "Text",
+    "Whole",
+]
 
 _REQUIRED: dict[str, Any] = {
     "required": "This field is missing.",
@@ -179,9 +193,22 @@ class Text(fields.String):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> str:
         text: str = super()._deserialize(value, attr, data, **options)
-        if not text.isprintable():
+        if not is_printable(text):
             raise self.make_error("unprintable")
         return text
+
+
+class OrderRef(Text):
+    """The desk's own reference of an order, given in its one form."""
+
+    def __init__(self, description: str = "", *, required: bool = False) -> None:
+        super().__init__(description, most=MAX_REFERENCE, required=required)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> str:
+        try:
+            return order_reference(super()._deserialize(value, attr, data, **options))
+        except ReferenceInvalid as error:
+            raise ma.ValidationError(str(error)) from None
 
 
 class Choice(fields.String):

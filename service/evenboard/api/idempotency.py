@@ -42,25 +42,28 @@ def once(
     *,
     kept: Callable[[bytes], bytes] = bytes,
     growing: str | None = None,
+    first: Callable[[], None] | None = None,
 ) -> Response:
     """Do ``create`` in one unit of work and answer; with a key, never twice.
 
     The answer is stored together with what it tells of, so neither is there without the other; so
     is its line in the trail. ``kept`` takes out of the stored answer what is told only once.
     ``growing`` is a field of the body that is another in each repeat: how long ago it was done.
+    ``first`` is what takes long and needs no unit of work: it is not done for a repeat.
     """
-    key = request.headers.get("Idempotency-Key")
+    key = _key()
+    if first is not None:
+        if key is not None:
+            with state().store.reading() as session:
+                known = idempotency.known(session, caller().repeats, key, _fingerprint(growing))
+            if known is not None:
+                return _replayed(known)
+        first()
     with state().store.writing() as session:
         if key is None:
             response = create(session)
             record(session)
             return response
-        if not _KEY.fullmatch(key):
-            raise Problem(
-                400,
-                'Idempotency-Key must be 1 to 255 printable ASCII characters, best in quotes "…".',
-            )
-        key = key.strip('"')
         who = caller().repeats
         known = idempotency.claim(session, who, key, _fingerprint(growing))
         if known is not None:
@@ -73,6 +76,18 @@ def once(
         answer = Answer(response.status_code, headers, kept(response.get_data()))
         idempotency.keep(session, who, key, answer)
         return response
+
+
+def _key() -> str | None:
+    key = request.headers.get("Idempotency-Key")
+    if key is None:
+        return None
+    if not _KEY.fullmatch(key):
+        raise Problem(
+            400,
+            'Idempotency-Key must be 1 to 255 printable ASCII characters, best in quotes "…".',
+        )
+    return key.strip('"')
 
 
 def _fingerprint(growing: str | None) -> str:

@@ -39,7 +39,7 @@ from evenboard.balance import NOTICE, balance, balance_document, common_types
 from evenboard.desk.differences import differences
 from evenboard.desk.layouts import as_before
 from evenboard.intake.nearest import quoted
-from evenboard.store import Session, layouts
+from evenboard.store import Session, layouts, orders
 from evenboard.store.errors import ChangedMeanwhile, NotThere
 from evenboard.store.layouts import SavedLayout
 
@@ -94,6 +94,8 @@ def save_layout(body: dict[str, Any]) -> Response:
 
     def create(session: Session) -> Response:
         name = body.get("name") or given.layout.name or "Layout"
+        if body.get("order_ref") is not None:
+            orders.known(session, body["order_ref"], said_by(body))
         saved = layouts.add(
             session,
             name=name,
@@ -146,6 +148,8 @@ def replace_layout(body: dict[str, Any], layout_id: str) -> Response:
             burning=body.get("burning", kept),
         )
         check_burning(after.burning, given.layout)
+        if after.order_ref is not None:
+            orders.known(session, after.order_ref, said_by(body))
         found = differences(saved.body, after.body, (saved.burning, after.burning))
         words = [words for words, _ in found]
         words += [

@@ -13,6 +13,7 @@ from evenboard.api.answer import as_json, json_bytes, moment
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
 from evenboard.api.problem import invalid_body
+from evenboard.api.references import reference
 from evenboard.api.saved_layout import opened
 from evenboard.api.schemas.access import (
     CallerSchema,
@@ -23,12 +24,12 @@ from evenboard.api.schemas.access import (
     OrderLinkBodySchema,
 )
 from evenboard.api.spec import Blueprint
-from evenboard.api.state import state
+from evenboard.api.state import base_url, state
 from evenboard.api.writing import say, writing
 from evenboard.desk.links import EndInvalid, end_of
 from evenboard.intake import Fault
 from evenboard.reports import qr_svg
-from evenboard.store import Session, links
+from evenboard.store import Session, links, orders
 from evenboard.store.links import Link
 
 __all__ = ["blueprint"]
@@ -65,7 +66,7 @@ def add_order_link(body: dict[str, Any], order_ref: str) -> Response:
 
     The secret is shown this once.
     """
-    return _made(body, "crew", order_ref=order_ref)
+    return _made(body, "crew", order_ref=reference(order_ref))
 
 
 @blueprint.get("/v1/orders/<path:order_ref>/links")
@@ -75,7 +76,7 @@ def add_order_link(body: dict[str, Any], order_ref: str) -> Response:
 def order_links(order_ref: str) -> Response:
     """List the links of an order, those that are over too."""
     with state().store.reading() as session:
-        return _listed(links.listing(session, order_ref=order_ref))
+        return _listed(links.listing(session, order_ref=reference(order_ref)))
 
 
 @blueprint.post("/v1/layouts/<layout_id>/links")
@@ -132,8 +133,7 @@ def link_qr() -> Response:
 
 def _address(secret: str) -> str:
     """What opens a link in the web client; the secret is behind the #, which no server is told."""
-    base = state().config.public_url or request.host_url.rstrip("/")
-    return f"{base}/#/open/{secret}"
+    return f"{base_url()}/#/open/{secret}"
 
 
 def _made(
@@ -151,6 +151,8 @@ def _made(
     def create(session: Session) -> Response:
         if layout_id is not None:
             opened(session, layout_id)
+        if order_ref is not None:
+            orders.known(session, order_ref, caller().name)
         link, secret = links.create(
             session,
             body["name"],

@@ -17,6 +17,7 @@ from typing import Any
 from flask import Flask, Response, request
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
+from evenboard.desk import issuing
 from evenboard.intake import Fault, LayoutInvalid
 from evenboard.store import StoreUnavailable, errors
 
@@ -78,6 +79,19 @@ TYPES: dict[str, ProblemType] = {
             "Somebody else changed the same",
             "`conflicts` says of each change what is there now, who did it and when. Nothing was "
             "made. Let a person choose, then send the change again from what is there now.",
+        ),
+        ProblemType(
+            "failing-layout",
+            409,
+            "The layout fails",
+            "`errors` lists what fails and what to do. A report of it is issued only where "
+            "`accept_fail` names a competent person and a reason.",
+        ),
+        ProblemType(
+            "already-superseded",
+            409,
+            "The report has been superseded",
+            "Supersede the order's current report, or leave `supersedes` out.",
         ),
         ProblemType(
             "if-match-needed",
@@ -171,6 +185,15 @@ def register(app: Flask) -> None:
     def layout_invalid(error: LayoutInvalid) -> Response:
         return problem(invalid_body(error.faults))
 
+    def failing_layout(error: issuing.FailingLayout) -> Response:
+        errors = invalid_body(error.faults).errors
+        return document(409, str(error), kind="failing-layout", errors=errors)
+
+    def at(pointer: str, status: int, kind: str) -> Callable[[Exception], Response]:
+        return lambda error: document(
+            status, str(error), kind=kind, errors=[{"pointer": pointer, "detail": str(error)}]
+        )
+
     def plain(status: int, kind: str | None = None) -> Callable[[Exception], Response]:
         return lambda error: document(status, str(error), kind=kind)
 
@@ -180,6 +203,12 @@ def register(app: Flask) -> None:
     app.register_error_handler(errors.AlreadyThere, plain(409))
     app.register_error_handler(errors.ChangedMeanwhile, plain(412, "changed-meanwhile"))
     app.register_error_handler(errors.KeyReused, plain(422, "key-reused"))
+    app.register_error_handler(issuing.FailingLayout, failing_layout)
+    app.register_error_handler(issuing.NothingToAccept, at("/accept_fail", 422, "invalid-body"))
+    app.register_error_handler(issuing.SupersedesUnknown, at("/supersedes", 422, "invalid-body"))
+    app.register_error_handler(
+        issuing.AlreadySuperseded, at("/supersedes", 409, "already-superseded")
+    )
     app.register_error_handler(StoreUnavailable, _store_unavailable)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(Exception, _unforeseen)

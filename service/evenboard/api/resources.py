@@ -13,10 +13,14 @@ from evenboard.api import (
     layouts,
     links,
     ops,
+    orders,
     plan,
     readings,
     regions,
+    reports,
+    signing_keys,
     startup,
+    verify,
 )
 from evenboard.api.spec import Blueprint
 
@@ -33,6 +37,10 @@ RESOURCES: tuple[Blueprint, ...] = (
     layouts.blueprint,
     changes.blueprint,
     readings.blueprint,
+    orders.blueprint,
+    reports.blueprint,
+    verify.blueprint,
+    signing_keys.blueprint,
     links.blueprint,
     keys.blueprint,
     audit.blueprint,

@@ -7,13 +7,13 @@ import threading
 from dataclasses import dataclass, field
 from typing import cast
 
-from flask import current_app, g
+from flask import current_app, g, request
 
 from evenboard.api.config import Config
 from evenboard.catalogue import Catalogue
 from evenboard.store import Store, fixtures
 
-__all__ = ["State", "current_catalogue", "state"]
+__all__ = ["State", "base_url", "current_catalogue", "state"]
 
 _log = logging.getLogger("evenboard.api")
 
@@ -57,6 +57,11 @@ class State:
 def state() -> State:
     """The state of the application that serves this request."""
     return cast(State, current_app.extensions["evenboard"])
+
+
+def base_url() -> str:
+    """Where people find this service: as the settings say, else as this request found it."""
+    return state().config.public_url or request.host_url.rstrip("/")
 
 
 def current_catalogue() -> Catalogue:

@@ -13,6 +13,7 @@ from typing import Any
 
 from evenboard.intake.fault import Fault, Path, pointer
 from evenboard.intake.nearest import listed, nearest, quoted
+from evenboard.intake.text import is_printable
 
 __all__ = ["MAX_SUGGESTIONS", "Entry"]
 
@@ -121,7 +122,7 @@ class Entry:
         if len(value) > MAX_TEXT:
             self.fault(f"{name} has {len(value)} characters: at most {MAX_TEXT}.", name)
             return None
-        if not value.isprintable():
+        if not is_printable(value):
             self.fault(f"{name} has a control character in it: plain text on one line.", name)
             return None
         return value
@@ -139,7 +140,7 @@ class Entry:
             not isinstance(value, str)
             or not value.strip()
             or len(value) > MAX_ID
-            or not value.isprintable()
+            or not is_printable(value)
         ):
             wanted = f"1 to {MAX_ID} printable characters that name the {noun}"
             self.fault(f"{name} is {quoted(value)}: {wanted}.", name)

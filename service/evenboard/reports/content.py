@@ -87,10 +87,12 @@ def _issue(issue: Issue) -> Json:
         "contact": issue.contact,
         "title": issue.title,
         "note": issue.note,
-        "issued_at": issue.issued_at.astimezone(UTC).isoformat(timespec="seconds"),
+        "issued_at": issue.issued_at.astimezone(UTC).isoformat(timespec="milliseconds"),
         "issued_by": issue.issued_by,
         "supersedes": issue.supersedes,
         "supersedes_number": issue.supersedes_number,
+        "accepted_by": issue.accepted_by,
+        "accepted_reason": issue.accepted_reason,
     }
 
 

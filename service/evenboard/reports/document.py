@@ -99,6 +99,7 @@ def report_document(
         supersedes=_supersedes(issue),
         note=issue["note"],
         verdict=verdict,
+        accepted=_accepted(issue),
         order=_order(given),
         supply=supply_facts(given),
         chart=chart(given),
@@ -144,6 +145,13 @@ def _supersedes(issue: Json) -> str:
     number = issue["supersedes_number"]
     which = " ".join(_groups(issue["supersedes"].replace("-", "")))
     return f"Supersedes report {number} ({which})" if number else f"Supersedes report {which}"
+
+
+def _accepted(issue: Json) -> str:
+    # Content of before there was such a word has none.
+    if not issue.get("accepted_by"):
+        return ""
+    return f"{issue['accepted_by']}: {issue['accepted_reason']}"
 
 
 def _order(given: Given) -> tuple[Fact, ...]:

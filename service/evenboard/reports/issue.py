@@ -14,7 +14,8 @@ class Issue:
 
     ``id`` is what the verifying page is asked for, ``number`` counts the order's reports from 1.
     ``supersedes`` is the id of the report that this one replaces, ``supersedes_number`` its number.
-    ``issued_at`` knows its time zone. ``contact`` is one line of text.
+    ``issued_at`` knows its time zone. ``contact`` is one line of text. ``accepted_by`` names the
+    competent person who answers for a layout that fails, ``accepted_reason`` says why.
 
     Raises
     ------
@@ -35,6 +36,8 @@ class Issue:
     note: str = ""
     supersedes: str | None = None
     supersedes_number: int | None = None
+    accepted_by: str = ""
+    accepted_reason: str = ""
 
     def __post_init__(self) -> None:
         if self.issued_at.tzinfo is None:

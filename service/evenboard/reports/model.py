@@ -209,7 +209,10 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class ReportDocument:
-    """All pages of a report. ``layout_json`` is the layout as checked, attached to the paper."""
+    """All pages of a report. ``layout_json`` is the layout as checked, attached to the paper.
+
+    ``accepted`` says who answers for a layout that fails, and why; empty for any other.
+    """
 
     paper: Paper
     language: str
@@ -220,6 +223,7 @@ class ReportDocument:
     supersedes: str
     note: str
     verdict: VerdictWords
+    accepted: str
     order: tuple[Fact, ...]
     supply: tuple[Fact, ...]
     chart: PhaseChart

@@ -139,7 +139,8 @@ def _measurements(taken: list[Json], setups: dict[str, Json], names: list[str]) 
         rows.append(Row(tuple(cells)))
         words = [reading.get("summary"), *(reading.get("explanations") or ())]
         words += [reading.get("note"), *(reading.get("cautions") or ())]
-        text = " ".join(str(word) for word in words if word)
+        # Where one sentence says it all, the explanation is that sentence again.
+        text = " ".join(dict.fromkeys(str(word) for word in words if word))
         notes += [f"{place}. {text}"] if text else []
     if any(reading.get("meter") == "averaging" for reading in taken):
         notes.append(

@@ -40,7 +40,9 @@ class RenderFailed(RuntimeError):
     """The typesetter refused a page, or warned about one: a fault of the template or the fonts."""
 
 
-def render_report(document: ReportDocument, *, content: bytes | None = None) -> bytes:
+def render_report(
+    document: ReportDocument, *, content: bytes | None = None, proof: bytes | None = None
+) -> bytes:
     """A report as PDF.
 
     Parameters
@@ -50,6 +52,8 @@ def render_report(document: ReportDocument, *, content: bytes | None = None) -> 
     content : bytes, optional
         The canonical bytes of the content, the ones that were hashed. Attached as
         ``report.json``, so that the paper's file can be verified without a network.
+    proof : bytes, optional
+        Hash and signature of the content, as JSON. Attached as ``proof.json``.
 
     Returns
     -------
@@ -67,6 +71,8 @@ def render_report(document: ReportDocument, *, content: bytes | None = None) -> 
     attached = {"layout.json": layout.encode()}
     if content is not None:
         attached["report.json"] = content
+    if proof is not None:
+        attached["proof.json"] = proof
     values["attached"] = list(attached)
     return typeset(
         "report.typ",

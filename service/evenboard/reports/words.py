@@ -86,6 +86,7 @@ PAGE = {
     "order": "The order",
     "supply": "The supply",
     "note": "Note",
+    "accepted": "Issued although it fails. Answered for by",
     "phases": "Phases",
     "findings": "Findings",
     "remedy": "Do this:",
@@ -114,6 +115,7 @@ PAGE = {
     ),
     "attached_layout": "The layout as it was checked, to be opened again",
     "attached_report": "The content of this report, as it was hashed and signed",
+    "attached_proof": "Hash and signature of the content",
 }
 
 SIGNING = (

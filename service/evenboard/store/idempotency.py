@@ -13,7 +13,7 @@ from evenboard.store.columns import now
 from evenboard.store.errors import KeyReused
 from evenboard.store.rows import IdempotencyRow
 
-__all__ = ["KEPT", "Answer", "claim", "keep"]
+__all__ = ["KEPT", "Answer", "claim", "keep", "known"]
 
 KEPT = timedelta(days=7)
 """How long an answer is kept: longer than a phone stays offline on a remote set."""
@@ -26,6 +26,12 @@ class Answer:
     status: int
     headers: dict[str, str]
     body: bytes
+
+
+def known(session: Session, caller: str, key: str, fingerprint: str) -> Answer | None:
+    """The answer that a key has already; takes nothing. Raises :class:`KeyReused`."""
+    row = session.get(IdempotencyRow, (caller, key))
+    return None if row is None or row.created_at < now() - KEPT else _answer(row, fingerprint)
 
 
 def claim(session: Session, caller: str, key: str, fingerprint: str) -> Answer | None:
@@ -53,7 +59,10 @@ def claim(session: Session, caller: str, key: str, fingerprint: str) -> Answer |
     )
     if session.execute(mine).scalar() is not None:
         return None
-    row = session.get_one(IdempotencyRow, (caller, key))
+    return _answer(session.get_one(IdempotencyRow, (caller, key)), fingerprint)
+
+
+def _answer(row: IdempotencyRow, fingerprint: str) -> Answer:
     if row.fingerprint != fingerprint:
         raise KeyReused("This Idempotency-Key was used before with another request.")
     return Answer(row.status, dict(row.headers), row.body)

@@ -9,7 +9,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields
 
-from evenboard.api.fields import Choice, Items, Number, Part, Schema, Text
+from evenboard.api.fields import Choice, Items, Number, OrderRef, Part, Schema, Text
 from evenboard.api.schemas.layouts import FedFromBodySchema, LayoutSchema
 from evenboard.api.schemas.queries import PageQuerySchema, QueryWhole
 from evenboard.desk.layouts import OPS, SETTABLE
@@ -33,18 +33,12 @@ __all__ = [
     "SavedLayoutPageSchema",
     "SavedLayoutSchema",
     "by",
-    "order_ref",
 ]
 
 MAX_CHANGES = 100
 MAX_EVENTS = 500
 AGO = 7 * 86_400
 """Longest time that a phone may have been without reception, as long as repeats are known. [s]"""
-
-
-def order_ref(description: str = "The order it belongs to.", *, required: bool = False) -> Text:
-    """The desk's own reference of an order."""
-    return Text(description, most=120, pattern=r"^\S(.*\S)?$", required=required)
 
 
 def by() -> Text:
@@ -91,7 +85,7 @@ class NewLayoutSchema(Schema):
     """A layout to be saved."""
 
     name = Text("The layout's own name by default.")
-    order_ref = order_ref()
+    order_ref = OrderRef("The order it belongs to.")
     body = LayoutPart(LooseLayoutSchema, required=True)
     burning = Text("The set-up that burns.", most=64)
     by = by()
@@ -289,7 +283,7 @@ class ChangesBodySchema(Schema):
 class LayoutQuerySchema(PageQuerySchema):
     """Which saved layouts."""
 
-    order_ref = Text("Those of one order.", most=120)
+    order_ref = OrderRef("Those of one order.")
     q = Text("Words in the name.")
 
 
