@@ -17,7 +17,17 @@ from evenboard.planning.problem import Problem
 
 __all__ = ["Bound", "bound_of"]
 
-SUMS_AT_MOST = 60_000
+GRAINS_AT_MOST = 1_000_000
+"""Bits of a list of sums."""
+
+ROUNDING = 200_000
+"""What amounts that are multiples of one may be off by, times the steps of Euclid. [nA]"""
+
+PLAY_AT_MOST = 20_000_000
+"""Rounding of a whole list of sums, a fifth of a step of comparison. [nA]"""
+
+FINE_AT_MOST = 40
+"""Loads without a common grain whose sums are listed; of more, nearly every sum can be made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +46,7 @@ class Bound:
     load: int | None
 
 
-def bound_of(problem: Problem, placed: IntArray, work: Work, *, deep: bool) -> Bound:
+def bound_of(problem: Problem, placed: IntArray, work: Work) -> Bound:
     """Bounds for plans that place some loads.
 
     Parameters
@@ -47,8 +57,6 @@ def bound_of(problem: Problem, placed: IntArray, work: Work, *, deep: bool) -> B
         The loads that are placed.
     work : Work
         Counts what is done.
-    deep : bool
-        Whether to list the sums that whole loads can make.
 
     Returns
     -------
@@ -63,7 +71,7 @@ def bound_of(problem: Problem, placed: IntArray, work: Work, *, deep: bool) -> B
     best = Bound((0, 0, 0), 0, "share", 0, (), None)
     spreads = []
     for setup in range(problem.setups):
-        found = _of_setup(problem, placed, setup, work, deep)
+        found = _of_setup(problem, placed, setup, work)
         spreads.append(found[1])
         if found[0].highest > best.highest:
             best = found[0]
@@ -71,9 +79,7 @@ def bound_of(problem: Problem, placed: IntArray, work: Work, *, deep: bool) -> B
     return Bound(levels, best.highest, best.reason, best.setup, best.lines, best.load)
 
 
-def _of_setup(
-    problem: Problem, placed: IntArray, setup: int, work: Work, deep: bool
-) -> tuple[Bound, int]:
+def _of_setup(problem: Problem, placed: IntArray, setup: int, work: Work) -> tuple[Bound, int]:
     """Bound on the highest line of one set-up, and on its spread."""
     lit = placed[problem.on[placed, setup] > 0]
     amps = problem.amps[lit]
@@ -101,15 +107,13 @@ def _of_setup(
         spread = 0
     if not fixed_total:
         return Bound((0, 0, 0), best, reason, setup, on_lines, who), 0
-    if deep and problem.lines > 1:
-        sums = _sums(problem, lit, setup, work)
-        if sums is not None:
-            mean_up = -(-total // problem.lines)
-            above, below = sums[sums >= max(best, mean_up)], sums[sums <= total // problem.lines]
-            if len(above) and int(above.min()) > best:
-                best, reason, who = int(above.min()), "coarse", None
-            if len(above) and len(below):
-                spread = max(spread, int(above.min()) - int(below.max()))
+    sums = _sums(problem, lit) if problem.lines > 1 else None
+    if sums is not None:
+        above = sums.least_from(max(best, -(-total // problem.lines)))
+        below = sums.most_to(total // problem.lines)
+        if above > best:
+            best, reason, who = above, "coarse", None
+        spread = max(spread, above - below)
     return Bound((0, 0, 0), best, reason, setup, on_lines, who), spread
 
 
@@ -150,28 +154,77 @@ def _must_carry(
     return must, "pins"
 
 
-def _sums(problem: Problem, lit: IntArray, setup: int, work: Work) -> IntArray | None:
-    """Every sum that a line can have, or None where there are too many to matter."""
-    del setup
-    sums = np.zeros(1, dtype=np.int64)
+def _sums(problem: Problem, lit: IntArray) -> Sums | None:
+    """Every sum that a line can have, or None where nothing follows from them.
+
+    Sums are bits of one long whole number: adding a load shifts it and lays it over itself. Amounts
+    are rounded to a grain first, and what that can amount to is kept as ``play``.
+    """
+    amounts: list[int] = []
     forced = 0
-    kinds: dict[int, int] = {}
     for load in lit.tolist():
-        bins = np.flatnonzero(problem.allowed[load])
-        widths = set(problem.width[bins].tolist())
+        widths = set(problem.width[problem.allowed[load]].tolist())
         if len(widths) != 1:
             return None
-        amount = int(problem.amps[load, widths.pop()])
-        if int(problem.width[bins[0]]) == problem.lines:
+        width = widths.pop()
+        amount = int(problem.amps[load, width])
+        if width == problem.lines:
             forced += amount
         else:
-            kinds[amount] = kinds.get(amount, 0) + 1
-    for amount, count in sorted(kinds.items(), key=lambda each: -each[1]):
-        more = np.arange(count + 1, dtype=np.int64) * amount
-        if len(sums) * len(more) > 8 * SUMS_AT_MOST:
+            amounts.append(amount)
+    if not amounts:
+        return None
+    grain = _grain(amounts)
+    total = sum(amounts) * 1000
+    if grain * GRAINS_AT_MOST < total:
+        grain = PLAY_AT_MOST // len(amounts)
+        if grain * GRAINS_AT_MOST < total or len(amounts) > FINE_AT_MOST:
             return None
-        sums = np.unique(sums[:, None] + more[None, :])
-        work.spend(12 * len(sums) * len(more))
-        if len(sums) > SUMS_AT_MOST:
-            return None
-    return sums + forced
+    bits, play = 1, 0
+    for amount in amounts:
+        count = (amount * 1000 + grain // 2) // grain
+        play += abs(amount * 1000 - count * grain)
+        bits |= bits << count
+    return Sums(bits, grain, -(-play // 1000), forced)
+
+
+def _grain(amounts: list[int]) -> int:
+    """An amount that all amounts are whole multiples of but for rounding (Euclid). [nA]"""
+    grain, largest = 0, 0
+    for amount in sorted({each * 1000 for each in amounts}):
+        one, other = amount, grain
+        while other > ROUNDING:
+            rest = one % other
+            one, other = other, min(rest, other - rest)
+        largest = amount
+        # Of the largest so far it is told most exactly: the rounding is shared by many.
+        grain = max(largest // max((largest + one // 2) // one, 1), 1)
+    return grain
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """Sums that whole loads can make, as bits of ``grain`` nA, true to ``play`` uA."""
+
+    bits: int
+    grain: int
+    play: int
+    forced: int
+
+    def least_from(self, amount: int) -> int:
+        """No sum of at least an amount is below this. [uA]"""
+        position = max(-(-(amount - self.forced - self.play) * 1000 // self.grain), 0)
+        above = self.bits >> position
+        if not above:
+            return amount
+        step = position + (above & -above).bit_length() - 1
+        return max(amount, self.forced + step * self.grain // 1000 - self.play)
+
+    def most_to(self, amount: int) -> int:
+        """No sum of at most an amount is above this. [uA]"""
+        position = (amount - self.forced + self.play) * 1000 // self.grain
+        if position < 0:
+            return amount
+        below = self.bits & ((1 << (position + 1)) - 1)
+        step = below.bit_length() - 1
+        return min(amount, self.forced - (-step * self.grain // 1000) + self.play)

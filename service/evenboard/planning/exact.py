@@ -15,6 +15,7 @@ from evenboard.planning.finish import Boards, Key, group_unevenness, key_of
 from evenboard.planning.measure import IntArray, Levels, Work, evenness
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.regroup import Request, Result, carry_out, ways_within
+from evenboard.planning.seating import Seater
 from evenboard.planning.state import State
 from evenboard.planning.target import NO_LIMIT, Goal, met, window_for
 
@@ -80,6 +81,7 @@ def solve(
     state: State,
     loads: IntArray,
     floor: Levels,
+    seater: Seater,
     work: Work,
     *,
     constant: bool,
@@ -96,6 +98,8 @@ def solve(
         The loads that have a choice, all placed.
     floor : tuple of int
         Proven lower bounds of the levels. [0.1 A]
+    seater : Seater
+        Finds the outlets.
     work : Work
         Counts what is done.
     constant : bool
@@ -133,7 +137,7 @@ def solve(
             if not result.complete:
                 return None
             if len(result.first):
-                return _finest(state, request, result, work)
+                return _finest(state, seater, request, result, work)
         return None
     best = state.copy()
     while best.levels()[0] > floor[0]:
@@ -146,7 +150,7 @@ def solve(
     request, result = ask(best.levels(), moves)
     if not result.complete or not len(result.first):
         return None
-    return _finest(best, request, result, work)
+    return _finest(best, seater, request, result, work)
 
 
 def reached(state: State, goal: Goal) -> bool:
@@ -164,7 +168,9 @@ def _take_best(state: State, request: Request, result: Result) -> None:
     carry_out(state, request, result, int(np.lexsort(rank.T[::-1])[0]))
 
 
-def _finest(state: State, request: Request, result: Result, work: Work) -> Solved | None:
+def _finest(
+    state: State, seater: Seater, request: Request, result: Result, work: Work
+) -> Solved | None:
     """Of all ways that are best in amps, the best in the levels below as well."""
     problem, boards = state.problem, Boards.of(state.problem)
     rank = _rank(result)
@@ -180,12 +186,12 @@ def _finest(state: State, request: Request, result: Result, work: Work) -> Solve
             return Solved(best[1] if best else trial.bin.copy(), False)
         carry_out(trial, request, result, index)
         lower = boards.unevenness(problem, trial.bin), group_unevenness(problem, trial.bin)
-        work.spend(20_000)
+        work.spend(0, 25)
         if best is not None and (*rough, *lower) > best[0][:6]:
             continue
         looked += 1
-        work.spend(100_000)
-        keyed = key_of(problem, boards, trial.bin)
+        work.spend(0, 60)
+        keyed = key_of(boards, seater, trial.bin)
         if keyed is not None and (best is None or keyed[0] < best[0]):
             best = keyed[0], trial.bin.copy()
     return None if best is None else Solved(best[1], True)

@@ -138,7 +138,7 @@ def _single(start: State, loads: IntArray, work: Work) -> _Moves:
                 where.append(bin_)
     width = start.sums.size + len(problem.rooms) + start.use.size
     amounts = np.array(rows, dtype=np.int64).reshape(len(rows), width)
-    work.spend(len(rows) * (6000 + 4 * width))
+    work.spend(len(rows) * 4 * width, 16 * len(rows))
     return _Moves(
         Ways(amounts, np.zeros((len(rows), 0), dtype=np.int16)),
         np.array(who, dtype=np.int64).reshape(-1, 1),
@@ -195,7 +195,7 @@ def _best_of(
     size = start.sums.size
     added = first.ways.amounts[one, :size] + second.ways.amounts[two, :size]
     sums = added.reshape(-1, *start.sums.shape) + start.sums
-    work.spend(10 * sums.size)
+    work.spend(16 * sums.size, 30)
     keep = within(sums, levels, goal)
     one, two, sums = one[keep], two[keep], sums[keep]
     if not len(one):

@@ -8,7 +8,7 @@ import numpy as np
 
 from evenboard.planning.measure import STEP, IntArray, evenness
 from evenboard.planning.problem import OUT, Problem
-from evenboard.planning.seating import Seating, seated
+from evenboard.planning.seating import Seater, Seating
 
 __all__ = ["Boards", "Key", "group_unevenness", "key_of"]
 
@@ -48,19 +48,24 @@ class Boards:
             np.array(has, dtype=np.int64).reshape(len(behind), problem.lines),
         )
 
+    def sums(self, problem: Problem, bins: IntArray) -> IntArray:
+        """What each board's lines carry, shape (boards, S, m). [uA]"""
+        placed = np.flatnonzero(bins != OUT)
+        at = bins[placed]
+        amps = problem.amps[placed, problem.width[at]][:, None] * problem.on[placed]
+        each = amps[:, :, None] * problem.pattern[at][:, None, :]
+        sums: IntArray = np.tensordot(self.behind[:, at], each, axes=1)
+        return sums
+
     def unevenness(self, problem: Problem, bins: IntArray) -> int:
         """Sum over the boards of their largest spread. [0.1 A]"""
         if not len(self.behind):
             return 0
-        total = 0
-        placed = np.flatnonzero(bins != OUT)
-        at = bins[placed]
-        amps = problem.amps[placed, problem.width[at]][:, None] * problem.on[placed]
-        for behind, has in zip(self.behind, self.has, strict=True):
-            mine = behind[at][:, None] * amps
-            sums = mine.T @ problem.pattern[at]
-            lines = sums[:, has > 0]
-            total += int((lines.max(axis=1) - lines.min(axis=1)).max())
+        has = self.has[:, None, :] > 0
+        sums = self.sums(problem, bins)
+        highest = np.where(has, sums, 0).max(axis=2)
+        lowest = np.where(has, sums, np.iinfo(np.int64).max).min(axis=2)
+        total = int((highest - lowest).max(axis=1).sum())
         return (total + STEP // 2) // STEP
 
 
@@ -91,15 +96,15 @@ def group_unevenness(problem: Problem, bins: IntArray) -> int:
     return int((counts.max(axis=1) - counts.min(axis=1)).sum())
 
 
-def key_of(problem: Problem, boards: Boards, bins: IntArray) -> tuple[Key, Seating] | None:
+def key_of(boards: Boards, seater: Seater, bins: IntArray) -> tuple[Key, Seating] | None:
     """The key that assignments are ranked by.
 
     Parameters
     ----------
-    problem : Problem
-        What is planned.
     boards : Boards
         The boards below the supply, whose evenness counts too.
+    seater : Seater
+        Knows the problem and finds the outlets.
     bins : ndarray, shape (n,)
         The bin of each load, or ``OUT``.
 
@@ -112,7 +117,8 @@ def key_of(problem: Problem, boards: Boards, bins: IntArray) -> tuple[Key, Seati
     ----------
     .. [1] README.md of this room: the aim, level by level.
     """
-    seating = seated(problem, bins)
+    problem = seater.problem
+    seating = seater.seated(bins)
     if seating is None:
         return None
     sums = np.zeros((problem.setups, problem.lines), dtype=np.int64)

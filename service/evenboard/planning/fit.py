@@ -14,6 +14,7 @@ from evenboard.planning.problem import OUT, BoolArray, Problem
 from evenboard.planning.regroup import Request, Result, carry_out, ways_within
 from evenboard.planning.state import State
 from evenboard.planning.target import NO_LIMIT, window_for
+from evenboard.planning.transport import transport
 
 __all__ = ["Fitted", "fit"]
 
@@ -57,15 +58,31 @@ def fit(state: State, work: Work, moves: int | None) -> Fitted:
     hopeless: BoolArray = np.asarray(~problem.allowed.any(axis=1))
     if not [i for i in state.out if not hopeless[i]]:
         return Fitted(state, True)
+    if any(problem.pinned[i] for i in state.out):
+        state = _pins_first(state, work)
+        hopeless |= problem.pinned & (state.bin == OUT)
     least = int(hopeless.sum()) + _short_of_seats(problem, ~hopeless)
     loads = np.flatnonzero(~problem.pinned & ~hopeless).astype(np.int64)
-    loads = np.union1d(loads, np.array([i for i in state.out if not hopeless[i]], dtype=np.int64))
     if is_small(problem, loads):
         exact = _exactly(state, loads, work, moves)
         if exact is not None:
             return Fitted(exact, True)
     best = _by_exchange(state, work)
     return Fitted(best, len(best.out) <= max(least, _short_of_amps(problem)))
+
+
+def _pins_first(state: State, work: Work) -> State:
+    """What has to stay is too much by itself: the smallest part of it that has to go."""
+    problem = state.problem
+    alone = State(problem)
+    pins = np.flatnonzero(problem.pinned & problem.allowed.any(axis=1)).astype(np.int64)
+    for load in pins.tolist():
+        if state.bin[load] != OUT:
+            alone.put(load, int(state.bin[load]))
+    if is_small(problem, pins):
+        alone = _exactly(alone, pins, work, None) or alone
+    place_all(alone, [i for i in alone.out if not problem.pinned[i]], work)
+    return alone
 
 
 def _exactly(state: State, loads: IntArray, work: Work, moves: int | None) -> State | None:
@@ -77,7 +94,7 @@ def _exactly(state: State, loads: IntArray, work: Work, moves: int | None) -> St
         mine = np.flatnonzero(problem.allowed[load]).astype(np.int64)
         bins.append(np.concatenate([mine, np.array([OUT], dtype=np.int64)]))
     window = window_for(state, ANYTHING, constant=False)
-    for out in range(len(state.out) + 1):
+    for out in range(len(loads) + 1):
         request = Request(order, bins, window, ANYTHING, None, moves, out)
         result = ways_within(state, request, work, PAIRS_AT_MOST)
         if not result.complete:
@@ -132,33 +149,12 @@ def _by_exchange(state: State, work: Work) -> State:
 
 
 def _short_of_seats(problem: Problem, hopeful: BoolArray) -> int:
-    """Loads beyond what the seats can hold, whatever goes where (a maximum matching)."""
-    held: dict[int, int] = {}
-    loads = np.flatnonzero(hopeful).tolist()
-    choices = {i: np.flatnonzero(problem.fits[i]).tolist() for i in loads}
-
-    def enter(load: int, seen: set[int]) -> bool:
-        stack = [(load, iter(choices[load]))]
-        path: list[tuple[int, int]] = []
-        while stack:
-            here, seats = stack[-1]
-            for seat in seats:
-                if seat in seen:
-                    continue
-                seen.add(seat)
-                path.append((here, seat))
-                if seat not in held:
-                    held.update({place: who for who, place in path})
-                    return True
-                stack.append((held[seat], iter(choices[held[seat]])))
-                break
-            else:
-                stack.pop()
-                if path:
-                    path.pop()
-        return False
-
-    return sum(not enter(load, set()) for load in loads)
+    """Loads beyond what the seats can hold, whatever goes where."""
+    loads, many = np.unique(problem.fits[hopeful], axis=0, return_counts=True)
+    seats, places = np.unique(loads, axis=1, return_counts=True)
+    cost = [[0 if fits else None for fits in row] for row in seats.tolist()]
+    held = transport(many.tolist(), places.tolist(), cost)
+    return int(many.sum()) - sum(map(sum, held))
 
 
 def _short_of_amps(problem: Problem) -> int:

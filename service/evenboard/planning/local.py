@@ -77,7 +77,7 @@ class Local:
         lines = float(sums.shape[1])
         self.cross: FloatArray = (-2.0 * lines) * (self.weighted @ self.own.T)
         self.square: FloatArray = self.cross.diagonal() * -0.5
-        self.work.spend(self.size * self.size * (self.problem.setups // 4 + 1))
+        self.work.spend(self.size * self.size * (self.problem.setups // 2 + 2), 80)
 
     def sync(self) -> None:
         """Take sums and bins from the state."""
@@ -106,7 +106,7 @@ class Local:
         if len(closed):
             change[:, closed] = FORBIDDEN
             change[closed] = FORBIDDEN
-        self.work.spend(5 * self.size * self.size)
+        self.work.spend(7 * self.size * self.size, 16)
         return change
 
     def swap(self, first: int, second: int) -> bool:
@@ -116,6 +116,7 @@ class Local:
         if first >= self.real:
             return False
         load, here, there = int(self.loads[first]), self.bins[first], self.bins[second]
+        self.work.spend(0, 16)
         if second < self.real:
             done = self.state.exchange(load, int(self.loads[second]))
         else:
@@ -194,7 +195,8 @@ class Local:
         pair += value[:, None]
         index = np.arange(count)
         pair[index, index] = value
-        self.work.spend(count * count * (3 + rows.shape[1] // 4) + 8 * self.size * self.size)
+        work = count * count * (10 + rows.shape[1] // 3) + 12 * self.size * self.size
+        self.work.spend(work, 100)
         lowest = pair.min(axis=1)
         rank = min(64, count - 1)
         near = np.flatnonzero((pair <= np.partition(lowest, rank)[rank]).ravel())

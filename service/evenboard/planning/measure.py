@@ -105,6 +105,10 @@ def evenness(sums: IntArray) -> tuple[IntArray, IntArray, IntArray]:
     )
 
 
+CALL = 2_000
+"""Array elements that the calling of an array operation costs as much as."""
+
+
 class Work:
     """A budget of work units: array elements touched, the same count on every machine."""
 
@@ -114,9 +118,9 @@ class Work:
         self.budget = budget
         self.spent = 0
 
-    def spend(self, units: int) -> None:
-        """Count work that has been done."""
-        self.spent += units
+    def spend(self, units: int, calls: int = 0) -> None:
+        """Count work that has been done: array elements, and calls that each cost as many."""
+        self.spent += units + calls * CALL
 
     @property
     def left(self) -> int:

@@ -73,7 +73,7 @@ def list_ways(options: Sequence[IntArray], alike: Sequence[bool], work: Work) ->
             keep = chosen[:, index] >= chosen[:, index - 1]
             wide, chosen = wide[keep], chosen[keep]
         amounts, choice = wide, chosen
-        work.spend(2 * amounts.size)
+        work.spend(4 * amounts.size, 10)
     return Ways(amounts, choice)
 
 
@@ -125,7 +125,7 @@ def join(
         keys, int(low[tightest]), int(high[tightest]), u[:, tightest], most
     )
     total = int(count.sum())
-    work.spend(len(u) * 24 + len(v) * 8 + total * 3)
+    work.spend(len(u) * 60 + len(v) * 30 + total * 12, 40)
     if not total:
         return Pairs(empty, empty, complete)
     one = np.repeat(np.arange(len(u)), count)
@@ -134,7 +134,7 @@ def join(
     for amount in order[1:].tolist():
         sums = u[one, amount] + v[two, amount]
         keep = (sums >= low[amount]) & (sums <= high[amount])
-        work.spend(5 * len(one))
+        work.spend(16 * len(one), 8)
         if not keep.all():
             one, two = one[keep], two[keep]
             if not len(one):
@@ -146,7 +146,7 @@ def _within_reach(ways: Ways, other: Ways, low: IntArray, high: IntArray, work: 
     """Ways that some way of the other half could bring into the window, amount by amount."""
     least, largest = other.amounts.min(axis=0), other.amounts.max(axis=0)
     keep = ((ways.amounts + largest >= low) & (ways.amounts + least <= high)).all(axis=1)
-    work.spend(4 * ways.amounts.size)
+    work.spend(5 * ways.amounts.size, 8)
     return np.flatnonzero(keep)
 
 

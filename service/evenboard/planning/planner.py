@@ -19,7 +19,7 @@ from evenboard.planning.problem import OUT, Problem, problem_of
 from evenboard.planning.refine import Chance, refine
 from evenboard.planning.regroup import Request, near_bins, regroup
 from evenboard.planning.result import Assignment, Plan, PlanOptions, Proven
-from evenboard.planning.seating import Seating
+from evenboard.planning.seating import Seater, Seating
 from evenboard.planning.state import State
 from evenboard.planning.steps import place_of, steps_of
 from evenboard.planning.target import NO_LIMIT, Goal, goal_of, met, window_for
@@ -40,6 +40,7 @@ class _Found:
 
     state: State
     bound: Bound
+    seater: Seater
     worst: bool = False
     spread: bool = False
     total: bool = False
@@ -80,15 +81,15 @@ def plan(layout: Layout, options: PlanOptions | None = None) -> Plan:
     placed = np.flatnonzero(state.bin != OUT).astype(np.int64)
     choice = placed[(problem.allowed[placed].sum(axis=1) > 1) & ~problem.pinned[placed]]
     constant = _is_constant(problem, placed)
-    bound = bound_of(problem, placed, work, deep=False)
+    bound = bound_of(problem, placed, work)
     goal = goal_of(problem)
-    found = _Found(state, bound)
+    found = _Found(state, bound, Seater(problem))
     if goal is None or problem.lines < 2:
         _even(found, choice, placed, constant, work)
     else:
         _fewest(found, choice, placed, constant, goal, work)
-    found.state = polish(found.state, work)
-    return _told(problem, found, fitted is None or fitted.proven, goal, work)
+    found.state = polish(found.state, found.seater, work)
+    return _told(found, fitted is None or fitted.proven, goal, work)
 
 
 def _is_constant(problem: Problem, placed: IntArray) -> bool:
@@ -110,7 +111,13 @@ def _even(found: _Found, choice: IntArray, placed: IntArray, constant: bool, wor
         if limit is None:
             found.state = refine(found.state, found.bound.levels, Work(2_000_000))
         solved = solve(
-            found.state, choice, found.bound.levels, work, constant=constant, moves=limit
+            found.state,
+            choice,
+            found.bound.levels,
+            found.seater,
+            work,
+            constant=constant,
+            moves=limit,
         )
         if solved is not None:
             found.state = State(problem, solved.bins)
@@ -120,8 +127,6 @@ def _even(found: _Found, choice: IntArray, placed: IntArray, constant: bool, wor
         spare = Work(work.left * 3 // 4)
         found.state = refine(found.state, found.bound.levels, spare)
         work.spend(spare.spent)
-        if found.state.levels() > found.bound.levels:
-            found.bound = bound_of(problem, placed, work, deep=True)
     levels = found.state.levels()
     found.worst = levels[0] <= found.bound.levels[0]
     found.spread = found.worst and levels[1] <= found.bound.levels[1]
@@ -214,7 +219,14 @@ def _fewest(
     most = int((problem.home != OUT).sum()) if limit is None else limit
     if is_small(problem, choice):
         solved = solve(
-            found.state, choice, found.bound.levels, work, constant=constant, goal=goal, moves=most
+            found.state,
+            choice,
+            found.bound.levels,
+            found.seater,
+            work,
+            constant=constant,
+            goal=goal,
+            moves=most,
         )
         if solved is not None:
             found.state = State(problem, solved.bins)
@@ -258,12 +270,12 @@ def _save_towards(found: _Found, choice: IntArray, constant: bool, goal: Goal, w
         idle = 0 if found.state.moves < before else idle + 1
 
 
-def _told(
-    problem: Problem, found: _Found, placed_proven: bool, goal: Goal | None, work: Work
-) -> Plan:
+def _told(found: _Found, placed_proven: bool, goal: Goal | None, work: Work) -> Plan:
     """The answer."""
-    state, layout = found.state, problem.layout
-    keyed = key_of(problem, Boards.of(problem), state.bin)
+    state, seater = found.state, found.seater
+    problem = state.problem
+    layout = problem.layout
+    keyed = key_of(Boards.of(problem), seater, state.bin)
     if keyed is None:
         raise AssertionError("a sound assignment has seats for all")
     seating: Seating = keyed[1]

@@ -167,9 +167,9 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
     amps = np.full((n, 4), -1, dtype=np.int64)
     watts = np.zeros(n, dtype=np.int64)
     for index, draw in ((i, d) for i, each in enumerate(ways) for d in each):
-        amps[index, draw.lines] = round(draw.current_a * UNIT)
-        # What a lamp would burn on a voltage that it is not made for, and never gets, is no load.
+        # What a lamp would draw on a voltage that it is not made for, and never gets, is no load.
         if draw.suits or draw.lines == len(layout.loads[index].supply_lines):
+            amps[index, draw.lines] = round(draw.current_a * UNIT)
             watts[index] = max(watts[index], round(draw.power_w))
     leakage = np.array([round(x.leakage_ma * x.count * 1000) for x in layout.loads], dtype=np.int64)
     rooms = _rooms(bins, fits, allowed)

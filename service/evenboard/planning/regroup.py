@@ -176,7 +176,7 @@ def ways_within(state: State, request: Request, work: Work, most: int) -> Result
     both = both + task.second.amounts[pairs.second, : size + 2]
     sums = both[:, :size].reshape(-1, problem.setups, problem.lines) + task.base
     keep = within(sums, request.levels, request.goal)
-    work.spend(10 * sums.size + 2000)
+    work.spend(16 * sums.size, 40 + 24 * len(request.loads))
     moves = both[:, size] + task.away
     return Result(
         *(task, pairs.first[keep], pairs.second[keep], sums[keep], moves[keep]),

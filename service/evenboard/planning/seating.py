@@ -1,24 +1,25 @@
 """Which seat of its bin each load takes: who is plugged stays, large lamps to the bottom row.
 
-A sum does not see this; moves, rows and breakers do. In each bin it is an assignment problem with
-costs in order: a plugged load that changes its outlet, a row that is not the one of the lamp's
+A sum does not see this; moves, rows and breakers do. In each bin it is a transportation problem
+with costs in order: a plugged load that changes its outlet, a row that is not the one of the lamp's
 size, a breaker loaded above its continuous share, a larger outlet than needed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from evenboard.planning.measure import UNIT, IntArray
 from evenboard.planning.problem import OUT, Problem
+from evenboard.planning.transport import transport
 
-__all__ = ["Seating", "seated"]
+__all__ = ["Seater", "Seating"]
 
-MOVE, ROW, BREAKER, WASTE = 1 << 44, 1 << 34, 1 << 24, 1 << 10
-IMPOSSIBLE = 1 << 58
+MOVE, ROW, BREAKER = 1 << 60, 1 << 40, 1 << 20
+"""What a move, a step of row and a loaded breaker cost against amps of an outlet's rating."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,148 +32,171 @@ class Seating:
     breakers: int
 
 
-def seated(problem: Problem, bins: Sequence[int] | IntArray) -> Seating | None:
-    """Seat every load within its bin.
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """Seats of a bin that differ in nothing a load would notice."""
 
-    Parameters
-    ----------
-    problem : Problem
-        What is planned.
-    bins : sequence of int, shape (n,)
-        The bin of each load.
-
-    Returns
-    -------
-    Seating or None
-        The cheapest; None if the loads of a bin do not all find a seat.
-
-    References
-    ----------
-    .. [1] The assignment problem by shortest augmenting paths: H. W. Kuhn, Naval Research Logistics
-       Quarterly 2 (1955); R. Jonker, A. Volgenant, Computing 38 (1987).
-    """
-    seat = np.full(problem.count, -1, dtype=np.int64)
-    members: dict[int, list[int]] = {}
-    for load, bin_ in enumerate(np.asarray(bins).tolist()):
-        if bin_ != OUT:
-            members.setdefault(bin_, []).append(load)
-    for bin_, loads in members.items():
-        if not _seat(problem, bin_, loads, seat):
-            return None
-    placed = seat >= 0
-    moved = int((placed & (problem.origin >= 0) & (seat != problem.origin)).sum())
-    rows = breakers = 0
-    for load in np.flatnonzero(placed).tolist():
-        row, breaker, _ = _comfort(problem, load, int(seat[load]))
-        rows += row
-        breakers += breaker
-    return Seating(seat, moved, rows, breakers)
+    row: int | None
+    rating_a: float
+    breaker_a: float | None
+    seats: tuple[int, ...]
 
 
-def _comfort(problem: Problem, load: int, seat: int) -> tuple[int, int, int]:
-    """Row steps away from the lamp's own, breaker above its share, amps of outlet unused."""
-    place = problem.seats[seat]
-    row = 0 if place.row is None else abs(place.row - int(problem.size[load]))
-    kind = place.outlet.type
-    amps = int(problem.amps[load, len(place.lines)])
-    share = problem.layout.limits.breaker_loading_pct / 100.0
-    loaded = kind.breaker is not None and amps > kind.breaker.rating_a * share * UNIT
-    return row, int(loaded), min(int(max(kind.rating_a - amps / UNIT, 0.0)), 1000)
+@dataclass(frozen=True, slots=True)
+class _Bin:
+    """The seats taken in a bin, in the order of its loads; None where they do not do."""
+
+    seats: tuple[int, ...] | None
+    moves: int = 0
+    rows: int = 0
+    breakers: int = 0
 
 
-def _seat(problem: Problem, bin_: int, loads: list[int], seat: IntArray) -> bool:
-    seats = problem.bins[bin_].seats
-    fits = problem.fits[np.ix_(loads, seats)]
-    free = list(range(len(seats)))
-    left = list(range(len(loads)))
-    if bool(fits.all()):
-        for k in list(left):
-            origin = int(problem.origin[loads[k]])
-            if origin in seats and seats.index(origin) in free:
-                seat[loads[k]] = origin
-                free.remove(seats.index(origin))
-                left.remove(k)
-    if not left:
-        return True
-    if len(left) > len(free):
-        return False
-    columns = _thinned(problem, bin_, free, loads, left)
-    cost = np.full((len(left), len(columns)), IMPOSSIBLE, dtype=np.int64)
-    for row, k in enumerate(left):
-        origin = int(problem.origin[loads[k]])
-        for column, o in enumerate(columns):
-            if fits[k, o]:
-                rank, breaker, waste = _comfort(problem, loads[k], seats[o])
-                moved = origin >= 0 and seats[o] != origin
-                cost[row, column] = (
-                    moved * MOVE + rank * ROW + breaker * BREAKER + waste * WASTE + column
-                )
-    chosen = _cheapest(cost)
-    if chosen is None:
-        return False
-    for row, column in enumerate(chosen):
-        seat[loads[left[row]]] = seats[columns[column]]
-    return True
+class Seater:
+    """Seats the loads of bins; what was once worked out for a bin is kept."""
 
+    __slots__ = ("_known", "kinds", "problem", "share")
 
-def _thinned(
-    problem: Problem, bin_: int, free: list[int], loads: list[int], left: list[int]
-) -> list[int]:
-    """Seats to choose from: of seats that are alike no more than there are loads."""
-    seats = problem.bins[bin_].seats
-    origins = {int(problem.origin[loads[k]]) for k in left}
-    seen: dict[tuple[object, ...], int] = {}
-    kept = []
-    for o in free:
-        kind = problem.seats[seats[o]].outlet.type
-        alike = kind.row, kind.rating_a, kind.breaker, kind.connector, kind.neutral
-        seen[alike] = seen.get(alike, 0) + 1
-        if seen[alike] <= len(left) or seats[o] in origins:
-            kept.append(o)
-    return kept
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.share = problem.layout.limits.breaker_loading_pct / 100.0
+        self.kinds = [_kinds(problem, bin_.seats) for bin_ in problem.bins]
+        self._known: dict[tuple[int, ...], _Bin] = {}
 
+    def seated(self, bins: Sequence[int] | IntArray) -> Seating | None:
+        """Seat every load within its bin.
 
-def _cheapest(cost: IntArray) -> list[int] | None:
-    """Column of each row, cheapest in all; None where some row finds none."""
-    rows, columns = cost.shape
-    row_price = [0] * (rows + 1)
-    column_price = np.zeros(columns + 1, dtype=np.int64)
-    row_of = np.zeros(columns + 1, dtype=np.int64)
-    padded = np.zeros((rows + 1, columns + 1), dtype=np.int64)
-    padded[1:, 1:] = cost
-    for row in range(1, rows + 1):
-        row_of[0] = row
-        column = 0
-        distance = np.full(columns + 1, IMPOSSIBLE * 2, dtype=np.int64)
-        came_from = np.zeros(columns + 1, dtype=np.int64)
-        done = np.zeros(columns + 1, dtype=np.bool_)
-        while True:
-            done[column] = True
-            at = int(row_of[column])
-            slack = padded[at] - row_price[at] - column_price
-            better = ~done & (slack < distance)
-            better[0] = False
-            distance[better] = slack[better]
-            came_from[better] = column
-            open_ = np.where(done, IMPOSSIBLE * 4, distance)
-            open_[0] = IMPOSSIBLE * 4
-            nearest = int(open_.argmin())
-            step = int(open_[nearest])
-            if step >= IMPOSSIBLE // 2:
+        Parameters
+        ----------
+        bins : sequence of int, shape (n,)
+            The bin of each load.
+
+        Returns
+        -------
+        Seating or None
+            The cheapest; None if the loads of a bin do not all find a seat.
+
+        References
+        ----------
+        .. [1] :func:`evenboard.planning.transport.transport`.
+        """
+        members: dict[int, list[int]] = {}
+        for load, bin_ in enumerate(np.asarray(bins).tolist()):
+            if bin_ != OUT:
+                members.setdefault(bin_, []).append(load)
+        seat = np.full(self.problem.count, -1, dtype=np.int64)
+        moves = rows = breakers = 0
+        for bin_, loads in members.items():
+            key = (bin_, *loads)
+            if key not in self._known:
+                self._known[key] = self._seat(bin_, loads)
+            found = self._known[key]
+            if found.seats is None:
                 return None
-            for j in np.flatnonzero(done).tolist():
-                row_price[int(row_of[j])] += step
-                column_price[j] -= step
-            distance[~done] -= step
-            column = nearest
-            if row_of[column] == 0:
-                break
-        while column:
-            before = int(came_from[column])
-            row_of[column] = row_of[before]
-            column = before
-    chosen = [0] * rows
-    for column in range(1, columns + 1):
-        if row_of[column]:
-            chosen[int(row_of[column]) - 1] = column - 1
-    return chosen
+            seat[loads] = found.seats
+            moves += found.moves
+            rows += found.rows
+            breakers += found.breakers
+        return Seating(seat, moves, rows, breakers)
+
+    def _seat(self, bin_: int, loads: list[int]) -> _Bin:
+        problem, kinds = self.problem, self.kinds[bin_]
+        origin = problem.origin[loads].tolist()
+        mine = set(problem.bins[bin_].seats)
+        stays = {k: o for k, o in enumerate(origin) if o in mine}
+        chosen = self._share_out(kinds, loads, stays)
+        if chosen is None and stays:
+            # One who stays bars the only seat of another.
+            chosen = self._share_out(_apart(kinds, set(stays.values())), loads, {}, stays)
+        if chosen is None:
+            return _Bin(None)
+        rows = breakers = 0
+        for k, place in chosen.items():
+            row, breaker = self._comfort(loads[k], place)
+            rows += row
+            breakers += breaker
+        moves = sum(o >= 0 and chosen[k] != o for k, o in enumerate(origin))
+        return _Bin(tuple(chosen[k] for k in range(len(loads))), moves, rows, breakers)
+
+    def _share_out(
+        self,
+        kinds: Sequence[_Kind],
+        loads: list[int],
+        seat: dict[int, int],
+        stays: dict[int, int] | None = None,
+    ) -> dict[int, int] | None:
+        """Seats for the loads that have none yet, cheapest in all; None where some find none.
+
+        ``stays`` are seats that loads leave only if they must.
+        """
+        left = [k for k in range(len(loads)) if k not in seat]
+        if not left:
+            return dict(seat)
+        taken = set(seat.values())
+        free = [[o for o in kind.seats if o not in taken] for kind in kinds]
+        groups: dict[tuple[int | None, ...], list[int]] = {}
+        for k in left:
+            own = None if stays is None else stays.get(k)
+            groups.setdefault(self._costs(loads[k], kinds, own), []).append(k)
+        flow = transport(
+            [len(group) for group in groups.values()], [len(each) for each in free], list(groups)
+        )
+        if sum(map(sum, flow)) < len(left):
+            return None
+        chosen = dict(seat)
+        used = [0] * len(kinds)
+        for group, row in zip(groups.values(), flow, strict=True):
+            waiting = iter(group)
+            for kind, amount in enumerate(row):
+                for _ in range(amount):
+                    chosen[next(waiting)] = free[kind][used[kind]]
+                    used[kind] += 1
+        return chosen
+
+    def _costs(self, load: int, kinds: Sequence[_Kind], own: int | None) -> tuple[int | None, ...]:
+        costs: list[int | None] = []
+        for kind in kinds:
+            if not self.problem.fits[load, kind.seats[0]]:
+                costs.append(None)
+                continue
+            row, breaker = self._comfort(load, kind.seats[0])
+            moved = own is not None and kind.seats != (own,)
+            cost = moved * MOVE + row * ROW + breaker * BREAKER + min(int(kind.rating_a), 1000)
+            costs.append(cost)
+        return tuple(costs)
+
+    def _comfort(self, load: int, seat: int) -> tuple[int, int]:
+        """Row steps away from the lamp's own, and whether its breaker is above its share."""
+        problem = self.problem
+        place = problem.seats[seat]
+        row = 0 if place.row is None else abs(place.row - int(problem.size[load]))
+        breaker = place.outlet.type.breaker
+        if breaker is None:
+            return row, 0
+        amps = int(problem.amps[load, len(place.lines)])
+        return row, int(amps > breaker.rating_a * self.share * UNIT)
+
+
+def _apart(kinds: Sequence[_Kind], seats: set[int]) -> list[_Kind]:
+    """Kinds with some seats taken out, each of a kind of its own."""
+    split = []
+    for kind in kinds:
+        rest = tuple(o for o in kind.seats if o not in seats)
+        alone = [(o,) for o in kind.seats if o in seats]
+        split += [replace(kind, seats=part) for part in ([rest] if rest else []) + alone]
+    return split
+
+
+def _kinds(problem: Problem, seats: Sequence[int]) -> list[_Kind]:
+    """Seats by row, rating, breaker and who fits in."""
+    found: dict[tuple[object, ...], list[int]] = {}
+    for seat in seats:
+        place = problem.seats[seat]
+        kind = place.outlet.type
+        breaker = None if kind.breaker is None else kind.breaker.rating_a
+        key = place.row, kind.rating_a, breaker, problem.fits[:, seat].tobytes()
+        found.setdefault(key, []).append(seat)
+    return [
+        _Kind(key[0], key[1], key[2], tuple(members))  # type: ignore[arg-type]
+        for key, members in found.items()
+    ]
