@@ -1,7 +1,8 @@
 """The planner's aim given to a general-purpose constraint solver, level by level.
 
-The solver (OR-Tools CP-SAT) sees the same bins, seats and meters, in milliamps, and is asked for the
-highest line of the worst set-up, then with that for the largest spread, then for the fewest moves.
+The solver (OR-Tools CP-SAT) sees the same bins, seats and meters, in milliamps, and is asked for
+the highest line of the worst set-up, then with that for the largest spread, then for the fewest
+moves.
 """
 
 from __future__ import annotations
@@ -60,7 +61,7 @@ class _Model:
                 self.model.add(
                     amount
                     == sum(
-                        int(round(problem.amps[i, problem.width[b]] / MILLI)) * x
+                        round(int(problem.amps[i, problem.width[b]]) / MILLI) * x
                         for (i, b), x in self.at.items()
                         if problem.on[i, setup] and problem.pattern[b, line]
                     )

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from evenboard.planning.measure import Work
+from evenboard.planning.measure import FloatArray, IntArray, Work
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.state import State
 
@@ -91,7 +91,7 @@ def _place(state: State, load: int) -> bool:
     amps = problem.amps[load, problem.width[bins]][:, None] * problem.on[load]
     base = state.sums @ problem.pattern[bins].T
     cost = (amps * (2 * base.T + amps * problem.width[bins][:, None])).sum(axis=1)
-    free = np.array([_share(state, int(b)) for b in bins]) if len(bins) > problem.lines else cost
+    free = _shares(state, bins) if len(bins) > problem.lines else cost
     for index in np.lexsort((bins, free, cost)).tolist():
         if state.can_put(load, int(bins[index])):
             state.put(load, int(bins[index]))
@@ -99,13 +99,14 @@ def _place(state: State, load: int) -> bool:
     return False
 
 
-def _share(state: State, bin_: int) -> float:
-    """How full the meters of a bin are, the fullest."""
+def _shares(state: State, bins: IntArray) -> FloatArray:
+    """How full the meters of bins are, the fullest of each."""
     problem = state.problem
-    behind = problem.covers[bin_] & (problem.limit > 0) if len(problem.meters) else None
-    if behind is None or not behind.any():
-        return 0.0
-    return float((state.use[behind].max(axis=1) / problem.limit[behind]).max())
+    if not len(problem.meters):
+        return np.zeros(len(bins))
+    full = state.use.max(axis=1) / np.maximum(problem.limit, 1)
+    shares: FloatArray = np.where(problem.covers[bins], full, 0.0).max(axis=1)
+    return shares
 
 
 def make_room(state: State, load: int, work: Work) -> bool:

@@ -97,7 +97,15 @@ def draws(layout: Layout, load: Load) -> tuple[Draw, ...]:
             suits = takes_voltage(range_v, volts)
         else:
             suits = abs(volts / rated_v - 1.0) <= CUSTOM_TOLERANCE
-        there = replace(load, connection=connection, rated_voltage_v=rated_v, input_range_v=range_v)
+        there = load
+        if (connection, rated_v, range_v) != (
+            load.connection,
+            load.rated_voltage_v,
+            load.input_range_v,
+        ):
+            there = replace(
+                load, connection=connection, rated_voltage_v=rated_v, input_range_v=range_v
+            )
         split = load_split(there, volts)
         full = split if load.dimmed_to == 1.0 else load_split(replace(there, dimmed_to=1.0), volts)
         ways.append(

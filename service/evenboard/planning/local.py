@@ -14,13 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from evenboard.planning.measure import IntArray, Work
+from evenboard.planning.measure import FloatArray, IntArray, Work
 from evenboard.planning.problem import Problem
 from evenboard.planning.state import State
 
 __all__ = ["COARSE", "Aim", "Local"]
-
-FloatArray = NDArray[np.float64]
 
 COARSE = 10_000
 """Microamps in a unit of the potential."""

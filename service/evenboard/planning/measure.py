@@ -9,8 +9,20 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["STEP", "UNIT", "IntArray", "Levels", "Work", "evenness", "spread_at_most", "step_of"]
+__all__ = [
+    "CALL",
+    "STEP",
+    "UNIT",
+    "FloatArray",
+    "IntArray",
+    "Levels",
+    "Work",
+    "evenness",
+    "spread_at_most",
+    "step_of",
+]
 
+FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 Levels = tuple[int, int, int]
 """Highest line, largest spread, sum of spreads, each in steps of 0.1 A."""

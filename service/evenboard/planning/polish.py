@@ -31,7 +31,7 @@ SHARE = 12
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Exchanges:
-    """Loads ``one`` (P,) that change places with ``other``, or move to ``bin`` where that is OUT."""
+    """Loads ``one`` (P,) change places with ``other``, or move to ``bin`` where that is OUT."""
 
     one: IntArray
     other: IntArray

@@ -281,6 +281,7 @@ def _fits(
             returns = seat.outlet.type.neutral and neutral[seat.board]
             face = len(seat.lines), _carries(seat), returns, seat.outlet.type.connector
             faces.setdefault(face, []).append(index)
+    masks = {face: _mask(len(seats), members) for face, members in faces.items()}
     fits = np.zeros((len(layout.loads), len(seats)), dtype=np.bool_)
     for i, load in enumerate(layout.loads):
         if load.keep and origin[i] >= 0:
@@ -290,7 +291,7 @@ def _fits(
         if plug is None and origin[i] >= 0:
             plug = seats[int(origin[i])].outlet.type.connector
         by_lines = {way.lines: way for way in ways[i]}
-        for (lines, carries, returns, connector), members in faces.items():
+        for (lines, carries, returns, connector), mask in masks.items():
             way = by_lines.get(lines)
             if way is None or not (way.suits or len(load.supply_lines) == lines):
                 continue
@@ -300,13 +301,19 @@ def _fits(
             goes_in = plug is None or connector in (None, plug)
             goes_in = goes_in or (standard is not None and plug in standard.accepts)
             if goes_in and way.full_a <= carries + SLACK_A:
-                fits[i, members] = True
+                fits[i] |= mask
         if origin[i] >= 0:
             seat = seats[int(origin[i])]
             there = by_lines.get(len(seat.lines))
             if there is not None and there.current_a <= _carries(seat) + SLACK_A:
                 fits[i, origin[i]] = True
     return fits
+
+
+def _mask(count: int, members: Sequence[int]) -> BoolArray:
+    mask = np.zeros(count, dtype=np.bool_)
+    mask[list(members)] = True
+    return mask
 
 
 def _carries(seat: Seat) -> float:
@@ -353,11 +360,16 @@ def _rooms(bins: Sequence[Bin], fits: BoolArray, allowed: BoolArray) -> tuple[Ro
     Only unions of what single loads fit into need be looked at.
     """
     rooms = []
+    alike: dict[bytes, list[int]] = {}
+    for load, row in enumerate(fits):
+        alike.setdefault(row.tobytes(), []).append(load)
+    firsts = [members[0] for members in alike.values()]
     for index, bin_ in enumerate(bins):
         if bin_.fixed:
             continue
         inside = fits[:, list(bin_.seats)]
-        unions = {row.tobytes(): row for row in inside[allowed[:, index]]}
+        mine = [load for load in firsts if allowed[load, index]]
+        unions = {row.tobytes(): row for row in inside[mine]}
         for row in list(unions.values()):
             for other in list(unions.values()):
                 both = row | other

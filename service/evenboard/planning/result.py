@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 __all__ = [
-    "DEFAULT_BUDGET",
+    "BASE_BUDGET",
+    "BUDGET_PER_LOAD",
     "Assignment",
     "Place",
     "Plan",
@@ -21,8 +22,8 @@ __all__ = [
     "Unplaced",
 ]
 
-DEFAULT_BUDGET = 40_000_000
-"""Work units of one plan: array elements touched by the search, about a nanosecond or two each."""
+BASE_BUDGET, BUDGET_PER_LOAD = 10_000_000, 100_000
+"""Work units of one plan: array elements touched by the search, about a nanosecond each."""
 
 Objective = Literal["even", "fewest-moves"]
 
@@ -44,16 +45,16 @@ class PlanOptions:
         supply's rating, where the findings fall silent. [%]
     spare_a : float
         Kept free on every line of the supply, in every set-up. [A]
-    budget : int
+    budget : int or None
         Work units the search may spend; counted, never timed, so that every machine gives the same
-        plan.
+        plan. None: by the number of loads.
     """
 
     objective: Objective = "even"
     max_moves: int | None = None
     target_current_unbalance_pct: float | None = None
     spare_a: float = 0.0
-    budget: int = DEFAULT_BUDGET
+    budget: int | None = None
 
     def __post_init__(self) -> None:
         if self.objective not in ("even", "fewest-moves"):
@@ -65,8 +66,14 @@ class PlanOptions:
             raise ValueError(f"target_current_unbalance_pct is {target}: give 0 or more")
         if not (math.isfinite(self.spare_a) and self.spare_a >= 0.0):
             raise ValueError(f"spare_a is {self.spare_a} A: give 0 A or more")
-        if self.budget < 0:
+        if self.budget is not None and self.budget < 0:
             raise ValueError(f"budget is {self.budget} work units: give 0 or more")
+
+    def work_for(self, loads: int) -> int:
+        """The budget for so many loads."""
+        if self.budget is not None:
+            return self.budget
+        return BASE_BUDGET + BUDGET_PER_LOAD * loads
 
 
 @dataclass(frozen=True, slots=True)

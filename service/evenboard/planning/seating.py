@@ -55,13 +55,14 @@ class _Bin:
 class Seater:
     """Seats the loads of bins; what was once worked out for a bin is kept."""
 
-    __slots__ = ("_known", "kinds", "problem", "share")
+    __slots__ = ("_cost", "_known", "kinds", "problem", "share")
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.share = problem.layout.limits.breaker_loading_pct / 100.0
         self.kinds = [_kinds(problem, bin_.seats) for bin_ in problem.bins]
         self._known: dict[tuple[int, ...], _Bin] = {}
+        self._cost: dict[tuple[int, int], tuple[int | None, ...]] = {}
 
     def seated(self, bins: Sequence[int] | IntArray) -> Seating | None:
         """Seat every load within its bin.
@@ -154,6 +155,9 @@ class Seater:
         return chosen
 
     def _costs(self, load: int, kinds: Sequence[_Kind], own: int | None) -> tuple[int | None, ...]:
+        key = load, kinds[0].seats[0]
+        if own is None and key in self._cost:
+            return self._cost[key]
         costs: list[int | None] = []
         for kind in kinds:
             if not self.problem.fits[load, kind.seats[0]]:
@@ -163,6 +167,8 @@ class Seater:
             moved = own is not None and kind.seats != (own,)
             cost = moved * MOVE + row * ROW + breaker * BREAKER + min(int(kind.rating_a), 1000)
             costs.append(cost)
+        if own is None:
+            self._cost[key] = tuple(costs)
         return tuple(costs)
 
     def _comfort(self, load: int, seat: int) -> tuple[int, int]:

@@ -15,7 +15,7 @@ from evenboard.planning.measure import IntArray
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.result import Place, Step
 from evenboard.planning.state import State
-from evenboard.planning.words import listed, load_named, outlet_named
+from evenboard.planning.words import listed, load_named, outlet_names
 
 __all__ = ["place_of", "steps_of"]
 
@@ -56,6 +56,7 @@ class _Hall:
         for load in np.flatnonzero(self.where >= 0).tolist():
             self.state.put(load, self.bin_of[int(self.where[load])])
         self.steps: list[Step] = []
+        self.names: dict[int, dict[str, str]] = {}
 
     def is_free(self, seat: int) -> bool:
         return not bool((self.where == seat).any())
@@ -77,7 +78,7 @@ class _Hall:
             self.state.put(load, before)
         return sound
 
-    def enter(self, load: int, waiting: bool) -> None:
+    def enter(self, load: int) -> None:
         origin, seat = int(self.where[load]), int(self.goal[load])
         self.state.take(load)
         self.state.put(load, self.bin_of[seat])
@@ -87,10 +88,14 @@ class _Hall:
             self._say(
                 "move", load, origin, seat, f"Move {name} from {self._named(origin)} to {to}."
             )
-        elif waiting:
-            self._say("plug-in", load, None, seat, f"Plug {name}, which was set aside, into {to}.")
         else:
-            self._say("plug-in", load, None, seat, f"Plug {name} into {to}.")
+            self._say("plug-in", load, None, seat, f"Plug {name}, which was set aside, into {to}.")
+
+    def plug(self, load: int) -> None:
+        """A loose load goes in, after all moves: nothing has to be made sure of any more."""
+        seat = int(self.goal[load])
+        name = load_named(self.problem.layout.loads[load])
+        self._say("plug-in", load, None, seat, f"Plug {name} into {self._named(seat)}.")
 
     def leave(self, load: int, why: str) -> None:
         origin = int(self.where[load])
@@ -107,7 +112,9 @@ class _Hall:
     def _named(self, seat: int) -> str:
         found = self.problem.seats[seat]
         layout = self.problem.layout
-        return outlet_named(layout, layout.boards[found.board], found.outlet)
+        if found.board not in self.names:
+            self.names[found.board] = outlet_names(layout, layout.boards[found.board])
+        return self.names[found.board][found.outlet.id]
 
     def _say(
         self, action: Action, load: int, origin: int | None, seat: int | None, text: str
@@ -153,12 +160,12 @@ def steps_of(problem: Problem, seat: IntArray) -> tuple[Step, ...]:
     while moving or aside:
         ready = next((i for i in moving if hall.can_enter(i)), None)
         if ready is not None:
-            hall.enter(ready, False)
+            hall.enter(ready)
             moving.remove(ready)
             continue
         ready = next((i for i in aside if hall.can_enter(i)), None)
         if ready is not None:
-            hall.enter(ready, True)
+            hall.enter(ready)
             aside.remove(ready)
             continue
         out = _set_aside(hall, moving)
@@ -169,7 +176,7 @@ def steps_of(problem: Problem, seat: IntArray) -> tuple[Step, ...]:
         moving.remove(out)
         aside.append(out)
     for load in loose:
-        hall.enter(load, False)
+        hall.plug(load)
     return tuple(hall.steps)
 
 

@@ -65,7 +65,7 @@ def _cheapest_path(
     flow: Sequence[Sequence[int]],
     cost: Sequence[Sequence[int | None]],
 ) -> list[tuple[int, int]] | None:
-    """From a kind with some left to a place with some free, as (kind, place) in turn there, back."""
+    """From a kind with some left to a place with some free: pairs in turn there and back."""
     to_row = [0 if amount else FAR for amount in left]
     to_column = [FAR] * len(free)
     came: list[int] = [-1] * len(free)

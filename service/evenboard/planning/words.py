@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from evenboard.electrics.layout import Board, Layout, Load, Outlet
 from evenboard.findings.words import outlet_label
 
-__all__ = ["amps", "lines_named", "listed", "load_named", "outlet_named"]
+__all__ = ["amps", "lines_named", "listed", "load_named", "outlet_named", "outlet_names"]
 
 
 def amps(microamps: float) -> str:
@@ -126,10 +126,39 @@ def outlet_named(layout: Layout, board: Board, outlet: Outlet) -> str:
     ----------
     .. [1] Rows and columns of a distribution box; common practice, no source.
     """
+    return outlet_names(layout, board)[outlet.id]
+
+
+def outlet_names(layout: Layout, board: Board) -> dict[str, str]:
+    """The names of all outlets of a board.
+
+    Parameters
+    ----------
+    layout : Layout
+        Where the board is.
+    board : Board
+        The board.
+
+    Returns
+    -------
+    dict of str
+        By the outlet's id, as :func:`outlet_named` gives them.
+
+    References
+    ----------
+    .. [1] As :func:`outlet_named`.
+    """
     where = f" on {board.id}" if len(layout.boards) > 1 else ""
-    kind = outlet.type
-    if kind.row is None:
-        return f"{outlet_label(kind.id)} ({lines_named(layout, outlet.supply_lines)}){where}"
-    alike = [o for o in board.outlets if o.type.row == kind.row and o.type.lines == kind.lines]
-    number = f" {alike.index(outlet) + 1}" if len(alike) > 1 else ""
-    return f"{'-'.join(kind.lines)} {kind.row}{number}{where}"
+    rows: dict[tuple[str | None, tuple[str, ...]], list[Outlet]] = {}
+    for outlet in board.outlets:
+        rows.setdefault((outlet.type.row, outlet.type.lines), []).append(outlet)
+    names = {}
+    for (row, lines), alike in rows.items():
+        for position, outlet in enumerate(alike, 1):
+            if row is None:
+                on = lines_named(layout, outlet.supply_lines)
+                names[outlet.id] = f"{outlet_label(outlet.id)} ({on}){where}"
+            else:
+                number = f" {position}" if len(alike) > 1 else ""
+                names[outlet.id] = f"{'-'.join(lines)} {row}{number}{where}"
+    return names
