@@ -19,9 +19,14 @@ from evenboard.planning.seating import Seater
 from evenboard.planning.state import State
 from evenboard.planning.target import NO_LIMIT, Goal, met, window_for
 
-__all__ = ["Solved", "is_small", "solve"]
+__all__ = ["FEW_WAYS", "MANY_WAYS", "Solved", "is_small", "solve"]
 
-HALF_AT_MOST = 20_000
+FEW_WAYS = 1_500
+"""Ways to plug a half of the loads that are always looked at, for the levels below the amps."""
+
+MANY_WAYS = 20_000
+"""Ways to plug a half of the loads that are looked at where nothing else proves a plan."""
+
 PAIRS_AT_MOST = 400_000
 SEATED_AT_MOST = 1_000
 
@@ -41,7 +46,7 @@ def order_of(problem: Problem, loads: IntArray) -> list[int]:
     )
 
 
-def is_small(problem: Problem, loads: IntArray) -> bool:
+def is_small(problem: Problem, loads: IntArray, most: int) -> bool:
     """Whether every way to plug each half of the loads can be listed.
 
     Parameters
@@ -50,6 +55,8 @@ def is_small(problem: Problem, loads: IntArray) -> bool:
         What is planned.
     loads : ndarray of int64
         The loads that have a choice.
+    most : int
+        Ways to plug a half.
 
     Returns
     -------
@@ -62,17 +69,17 @@ def is_small(problem: Problem, loads: IntArray) -> bool:
     """
     order = order_of(problem, loads)
     half = (len(order) + 1) // 2
-    return all(_ways(problem, part) <= HALF_AT_MOST for part in (order[:half], order[half:]))
+    return all(_ways(problem, part, most) <= most for part in (order[:half], order[half:]))
 
 
-def _ways(problem: Problem, part: Sequence[int]) -> int:
+def _ways(problem: Problem, part: Sequence[int], most: int) -> int:
     total, run = 1, 0
     for index, load in enumerate(part):
         alike = index > 0 and problem.kind[load] == problem.kind[part[index - 1]]
         run = run + 1 if alike else 1
         choices = int(problem.allowed[load].sum())
         total = total * (choices + run - 1) // run
-        if total > HALF_AT_MOST * 4:
+        if total > most * 4:
             break
     return total
 

@@ -1,8 +1,9 @@
-"""The fewest moves: every way to move one load, two, three or four, until one will do.
+"""The fewest moves: every way to move one load, two, up to six, until one will do.
 
-Lists of single moves and of pairs of moves are joined as in the small exact plans, so that four
-moves of eighty loads, sixty million ways, are looked through in a blink. The first number for
-which there is a way is the smallest, proven by having looked at all others.
+Loads that are alike and plugged alike make one kind of move. Lists of single moves, pairs and
+triples are joined as in the small exact plans, each sum listed once: six moves of eighty lamps are
+billions of ways, and a hundred thousand sums. The first number for which there is a way is the
+smallest, proven by having looked at all others.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from evenboard.planning.measure import IntArray, Levels, Work, evenness
 from evenboard.planning.meet import Ways, join
@@ -18,9 +20,15 @@ from evenboard.planning.target import Goal, Window, within
 
 __all__ = ["Fewest", "fewest"]
 
-PAIRS_AT_MOST = 40_000
-JOINED_AT_MOST = 1_500_000
-MOST_MOVES = 4
+MOST_MOVES = 6
+LISTED_AT_MOST = 60_000
+"""Combinations of moves in a list; a longer one is not made."""
+
+JOINED_AT_MOST = 400_000
+"""Pairs of combinations that are looked at for one number of moves."""
+
+SPELLED_AT_MOST = 4_096
+"""Ways to make one sum that are looked at until one has enough loads of each kind."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,12 +40,28 @@ class Fewest:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Moves:
-    """Lists of moves: what each changes, and for each which loads (W, k) and bins (W, k)."""
+class _Single:
+    """Kinds of moves: what each changes, of which class of loads, and into which bin."""
 
-    ways: Ways
-    loads: IntArray
-    bins: IntArray
+    amounts: IntArray
+    class_: IntArray
+    bin: IntArray
+    members: tuple[tuple[int, ...], ...]
+    """The loads of each class: alike in all that sums show, and in one bin."""
+
+    size: IntArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Combined:
+    """So many moves at once: each sum once (R, D), and every way to make it.
+
+    ``moves`` (W, k) are singles, ways of one sum side by side from ``start`` (R + 1,) on.
+    """
+
+    sums: IntArray
+    moves: IntArray
+    start: IntArray
 
 
 def fewest(
@@ -48,6 +72,8 @@ def fewest(
     goal: Goal | None,
     most: int,
     work: Work,
+    *,
+    every: bool = False,
 ) -> Fewest:
     """Reach levels and target from a state by moving as few loads as can be.
 
@@ -67,6 +93,8 @@ def fewest(
         Moves at most.
     work : Work
         Counts what is done, and ends the search when it runs out.
+    every : bool
+        Whether to go on to ``most`` moves and take the evenest of all, not the first.
 
     Returns
     -------
@@ -78,34 +106,32 @@ def fewest(
     .. [1] R. Schroeppel, A. Shamir, SIAM J. Comput. 10 (1981): lists of pairs in place of pairs of
        lists.
     """
+    best: State | None = None
     if _suits(start, levels, goal) and start.is_sound:
-        return Fewest(start.copy(), 0)
+        best = start.copy()
+        if not every:
+            return Fewest(best, 0)
     if most < 1 or not len(loads):
-        return Fewest(None, 1)
+        return Fewest(best, 1)
     low, high = _windows(start, window)
     single = _single(start, loads, work)
-    none = _Moves(
-        Ways(np.zeros((1, len(low)), dtype=np.int64), np.zeros((1, 0), dtype=np.int16)),
-        np.zeros((1, 0), dtype=np.int64),
-        np.zeros((1, 0), dtype=np.int64),
-    )
-    pairs: _Moves | None = None
+    lists = [_nothing(len(low)), _combined(single, None, work)]
+    proven = True
     for count in range(1, min(most, MOST_MOVES) + 1):
-        if count > 2 and pairs is None:
-            pairs = _pairs(single, work)
-            if pairs is None:
-                return Fewest(None, count)
-        halves = {1: (single, none), 2: (single, single)}
-        if pairs is not None:
-            halves |= {3: (pairs, single), 4: (pairs, pairs)}
-        found = _best_of(start, *halves[count], low, high, levels, goal, work)
-        if found is None:
+        while len(lists) <= (count + 1) // 2:
+            lists.append(_combined(single, lists[-1], work))
+        first, second = lists[(count + 1) // 2], lists[count // 2]
+        if first is None or second is None or work.left <= 0:
+            return Fewest(best, count)
+        found, complete = _best_of(start, single, first, second, low, high, levels, goal, work)
+        proven = proven and complete
+        if found is not None and not every:
+            return Fewest(found, count if proven else 0)
+        if found is not None and (best is None or found.levels() < best.levels()):
+            best = found
+        if not complete and not every:
             return Fewest(None, count)
-        if found.bin.shape[0] and found is not start:
-            return Fewest(found, count)
-        if work.left <= 0:
-            return Fewest(None, count + 1)
-    return Fewest(None, min(most, MOST_MOVES) + 1)
+    return Fewest(best, min(most, MOST_MOVES) + 1 if proven else 0)
 
 
 def _suits(state: State, levels: Levels, goal: Goal | None) -> bool:
@@ -124,25 +150,37 @@ def _windows(start: State, window: Window) -> tuple[IntArray, IntArray]:
     return low.astype(np.int64), high.astype(np.int64)
 
 
-def _single(start: State, loads: IntArray, work: Work) -> _Moves:
+def _single(start: State, loads: IntArray, work: Work) -> _Single:
+    """Moves of one load, those of loads that are alike once."""
     problem = start.problem
-    rows, who, where = [], [], []
+    classes: dict[bytes, list[int]] = {}
     for load in loads.tolist():
+        key = np.concatenate(
+            [
+                *(problem.amps[load], problem.on[load], problem.allowed[load], start.bin[[load]]),
+                *(problem.leakage[load], problem.watts[load]),
+                [problem.rooms[r].loads[load] for r in range(len(problem.rooms))],
+            ]
+        )
+        classes.setdefault(key.astype(np.int64).tobytes(), []).append(load)
+    rows, class_, where = [], [], []
+    for number, members in enumerate(classes.values()):
+        load = members[0]
         here = int(start.bin[load])
-        bins = np.flatnonzero(problem.allowed[load])
         leaves = _adds(start, load, here)
-        for bin_ in bins.tolist():
+        for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
             if bin_ != here:
                 rows.append(_adds(start, load, bin_) - leaves)
-                who.append(load)
+                class_.append(number)
                 where.append(bin_)
     width = start.sums.size + len(problem.rooms) + start.use.size
-    amounts = np.array(rows, dtype=np.int64).reshape(len(rows), width)
-    work.spend(len(rows) * 4 * width, 16 * len(rows))
-    return _Moves(
-        Ways(amounts, np.zeros((len(rows), 0), dtype=np.int16)),
-        np.array(who, dtype=np.int64).reshape(-1, 1),
-        np.array(where, dtype=np.int64).reshape(-1, 1),
+    work.spend(len(rows) * width, 4 * len(loads) + 12 * len(rows))
+    return _Single(
+        np.array(rows, dtype=np.int64).reshape(len(rows), width),
+        np.array(class_, dtype=np.int64),
+        np.array(where, dtype=np.int64),
+        tuple(tuple(members) for members in classes.values()),
+        np.array([len(members) for members in classes.values()], dtype=np.int64),
     )
 
 
@@ -157,58 +195,122 @@ def _adds(start: State, load: int, bin_: int) -> IntArray:
     return np.concatenate([sums.ravel(), rooms, weight(problem, load, bin_).ravel()])
 
 
-def _pairs(single: _Moves, work: Work) -> _Moves | None:
-    """Two moves of different loads, the first load before the second; None if they are too many."""
-    count = len(single.loads)
-    if count * (count - 1) // 2 > PAIRS_AT_MOST:
-        return None
-    one, two = np.triu_indices(count, 1)
-    keep = single.loads[one, 0] < single.loads[two, 0]
-    one, two = one[keep], two[keep]
-    amounts = single.ways.amounts[one] + single.ways.amounts[two]
-    work.spend(4 * amounts.size)
-    return _Moves(
-        Ways(amounts, np.zeros((len(one), 0), dtype=np.int16)),
-        np.concatenate([single.loads[one], single.loads[two]], axis=1),
-        np.concatenate([single.bins[one], single.bins[two]], axis=1),
+def _nothing(width: int) -> _Combined:
+    return _Combined(
+        np.zeros((1, width), dtype=np.int64),
+        np.zeros((1, 0), dtype=np.int64),
+        np.array([0, 1], dtype=np.int64),
     )
+
+
+def _combined(single: _Single, fewer: _Combined | None, work: Work) -> _Combined | None:
+    """One move more; None if that makes too many."""
+    count = len(single.class_)
+    if fewer is None:
+        moves = np.arange(count, dtype=np.int64).reshape(-1, 1)
+        sums = single.amounts
+    else:
+        last = fewer.moves[:, -1]
+        if not len(last) or int((count - last).sum()) > LISTED_AT_MOST:
+            return None
+        more = count - last
+        before = np.repeat(np.arange(len(last)), more)
+        added = np.arange(len(before)) - np.repeat(np.cumsum(more) - more, more)
+        added += np.repeat(last, more)
+        moves = np.concatenate([fewer.moves[before], added[:, None]], axis=1)
+        moves = moves[_enough(single, moves)]
+        sums = single.amounts[moves].sum(axis=1)
+    work.spend(4 * sums.size + 30 * len(sums), 30)
+    return _listed(sums, moves)
+
+
+def _enough(single: _Single, moves: IntArray) -> NDArray[np.bool_]:
+    """Whether there are as many loads of each class as moves ask for."""
+    class_ = single.class_[moves]
+    asked = (class_[:, :, None] == class_[:, None, :]).sum(axis=2)
+    enough: NDArray[np.bool_] = (asked <= single.size[class_]).all(axis=1)
+    return enough
+
+
+def _listed(sums: IntArray, moves: IntArray) -> _Combined:
+    """Each sum once."""
+    mixed = sums @ _MIX[: sums.shape[1]] if sums.shape[1] <= len(_MIX) else None
+    if mixed is not None:
+        _, first, which = np.unique(mixed, return_index=True, return_inverse=True)
+    if mixed is None or bool((sums != sums[first][which]).any()):
+        _, first, which = np.unique(sums, axis=0, return_index=True, return_inverse=True)
+    which = which.reshape(-1)
+    order = np.argsort(which, kind="stable")
+    start = np.concatenate([[0], np.cumsum(np.bincount(which, minlength=len(first)))])
+    return _Combined(sums[first], moves[order], start.astype(np.int64))
+
+
+_MIX = np.array([pow(6364136223846793005, i + 1, 1 << 62) | 1 for i in range(4096)], dtype=np.int64)
+"""Factors that make one number of a row; rows that it mixes up are told apart by all amounts."""
 
 
 def _best_of(
     start: State,
-    first: _Moves,
-    second: _Moves,
+    single: _Single,
+    first: _Combined,
+    second: _Combined,
     low: IntArray,
     high: IntArray,
     levels: Levels,
     goal: Goal | None,
     work: Work,
-) -> State | None:
-    """The evenest way that joins both lists; ``start`` itself where none does, None if unsure."""
-    found = join(first.ways, second.ways, low, high, work, JOINED_AT_MOST)
-    if not found.complete:
-        return None
+) -> tuple[State | None, bool]:
+    """The evenest way that joins both lists, or None, and whether all were looked at."""
+    none = np.zeros((0, 0), dtype=np.int16)
+    found = join(Ways(first.sums, none), Ways(second.sums, none), low, high, work, JOINED_AT_MOST)
     one, two = found.first, found.second
-    if second.loads.shape[1]:
-        keep = first.loads[one, -1] < second.loads[two, 0]
-        one, two = one[keep], two[keep]
     size = start.sums.size
-    added = first.ways.amounts[one, :size] + second.ways.amounts[two, :size]
+    added = first.sums[one, :size] + second.sums[two, :size]
     sums = added.reshape(-1, *start.sums.shape) + start.sums
     work.spend(16 * sums.size, 30)
     keep = within(sums, levels, goal)
     one, two, sums = one[keep], two[keep], sums[keep]
     if not len(one):
-        return start
+        return None, found.complete
     rank = np.stack(evenness(sums), axis=1)
-    best = int(np.lexsort(rank.T[::-1])[0])
+    for index in np.lexsort(rank.T[::-1]).tolist():
+        moves, complete = _spelled(single, first, second, int(one[index]), int(two[index]))
+        work.spend(0, 20)
+        if moves is not None:
+            return _carried_out(start, single, moves), found.complete
+        if not complete or work.left <= 0:
+            return None, False
+    return None, found.complete
+
+
+def _spelled(
+    single: _Single, first: _Combined, second: _Combined, one: int, two: int
+) -> tuple[list[int] | None, bool]:
+    """Moves that make two sums together, if there are loads enough for any such."""
+    a = first.moves[first.start[one] : first.start[one + 1]]
+    b = second.moves[second.start[two] : second.start[two + 1]]
+    most = max(SPELLED_AT_MOST // max(len(b), 1), 1)
+    left = a[:most]
+    right = b[:SPELLED_AT_MOST]
+    both = np.concatenate(
+        [np.repeat(left, len(right), axis=0), np.tile(right, (len(left), 1))], axis=1
+    )
+    good = np.flatnonzero(_enough(single, both))
+    if len(good):
+        return both[good[0]].tolist(), True
+    return None, len(left) == len(a) and len(right) == len(b)
+
+
+def _carried_out(start: State, single: _Single, moves: list[int]) -> State:
     state = start.copy()
-    moves = [
-        *zip(first.loads[one[best]].tolist(), first.bins[one[best]].tolist(), strict=True),
-        *zip(second.loads[two[best]].tolist(), second.bins[two[best]].tolist(), strict=True),
-    ]
-    for load, _ in moves:
+    used = [0] * len(single.members)
+    steps = []
+    for move in moves:
+        class_ = int(single.class_[move])
+        steps.append((single.members[class_][used[class_]], int(single.bin[move])))
+        used[class_] += 1
+    for load, _ in steps:
         state.take(load)
-    for load, bin_ in moves:
+    for load, bin_ in steps:
         state.put(load, bin_)
     return state

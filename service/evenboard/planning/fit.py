@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from evenboard.planning.construct import place_all
-from evenboard.planning.exact import PAIRS_AT_MOST, is_small, order_of
+from evenboard.planning.exact import MANY_WAYS, PAIRS_AT_MOST, is_small, order_of
 from evenboard.planning.measure import IntArray, Work
 from evenboard.planning.problem import OUT, BoolArray, Problem
 from evenboard.planning.regroup import Request, Result, carry_out, ways_within
@@ -63,7 +63,7 @@ def fit(state: State, work: Work, moves: int | None) -> Fitted:
         hopeless |= problem.pinned & (state.bin == OUT)
     least = int(hopeless.sum()) + _short_of_seats(problem, ~hopeless)
     loads = np.flatnonzero(~problem.pinned & ~hopeless).astype(np.int64)
-    if is_small(problem, loads):
+    if is_small(problem, loads, MANY_WAYS):
         exact = _exactly(state, loads, work, moves)
         if exact is not None:
             return Fitted(exact, True)
@@ -79,7 +79,7 @@ def _pins_first(state: State, work: Work) -> State:
     for load in pins.tolist():
         if state.bin[load] != OUT:
             alone.put(load, int(state.bin[load]))
-    if is_small(problem, pins):
+    if is_small(problem, pins, MANY_WAYS):
         alone = _exactly(alone, pins, work, None) or alone
     place_all(alone, [i for i in alone.out if not problem.pinned[i]], work)
     return alone

@@ -1,0 +1,307 @@
+"""Which search is used when: outright where there are few ways, else downhill, and what is proven.
+
+The evenest plan first, then the fewest moves that make it; or the fewest moves that reach a target;
+or the evenest that so many moves allow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenboard.planning.bound import Bound, bound_of
+from evenboard.planning.construct import first_state
+from evenboard.planning.exact import FEW_WAYS, MANY_WAYS, Solved, is_small, solve
+from evenboard.planning.fewest import fewest
+from evenboard.planning.measure import IntArray, Levels, Work
+from evenboard.planning.problem import OUT, BoolArray, Problem
+from evenboard.planning.refine import Chance, refine
+from evenboard.planning.regroup import Request, near_bins, regroup
+from evenboard.planning.seating import Seater
+from evenboard.planning.state import State
+from evenboard.planning.target import NO_LIMIT, Goal, goal_of, met, window_for
+
+__all__ = ["Found", "even_out", "move_limit"]
+
+ANYTHING: Levels = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
+
+TOGETHER = 10
+"""Loads that are plugged anew at once where moves are limited or to be saved."""
+
+IDLE_ROUNDS = 40
+
+
+@dataclass(slots=True)
+class Found:
+    """The best state so far and what is proven of it, level by level."""
+
+    state: State
+    bound: Bound
+    seater: Seater
+    worst: bool = False
+    spread: bool = False
+    total: bool = False
+    moves: bool = False
+
+    def outright(self, solved: Solved) -> None:
+        """Take a state that was found by looking at every way."""
+        self.state = State(self.state.problem, solved.bins)
+        self.worst = self.spread = self.total = self.moves = True
+
+    def compare(self) -> None:
+        """Prove what reaches its bound."""
+        levels, floor = self.state.levels(), self.bound.levels
+        self.worst = levels[0] <= floor[0]
+        self.spread = self.worst and levels[1] <= floor[1]
+        self.total = self.spread and levels[2] <= floor[2]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Task:
+    """What may be moved: ``choice`` the placed loads with another bin, ``plugged`` those in one.
+
+    ``constant`` tells whether the totals of the set-ups stay as they are, whatever goes where.
+    """
+
+    problem: Problem
+    choice: IntArray
+    plugged: IntArray
+    constant: bool
+    limit: int | None
+
+    @property
+    def all_plugged(self) -> bool:
+        return len(self.plugged) == len(self.choice)
+
+
+def move_limit(problem: Problem) -> int | None:
+    """Moves that are allowed.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is planned.
+
+    Returns
+    -------
+    int or None
+        None where the limit cannot bind.
+
+    References
+    ----------
+    .. [1] None; a reading of the options.
+    """
+    most = problem.options.max_moves
+    plugged = int(((problem.home != OUT) & ~problem.pinned).sum())
+    return None if most is None or most >= plugged else most
+
+
+def even_out(state: State, work: Work) -> Found:
+    """Plug what is placed as the options ask.
+
+    Parameters
+    ----------
+    state : State
+        Sound, as many loads placed as can be.
+    work : Work
+        Counts what is done, and ends the search when it runs out.
+
+    Returns
+    -------
+    Found
+        The state and what is proven of it.
+
+    References
+    ----------
+    .. [1] README.md of this room.
+    """
+    problem = state.problem
+    placed = np.flatnonzero(state.bin != OUT).astype(np.int64)
+    choice = placed[(problem.allowed[placed].sum(axis=1) > 1) & ~problem.pinned[placed]]
+    task = _Task(
+        problem,
+        choice,
+        choice[problem.home[choice] != OUT],
+        _is_constant(problem, placed),
+        move_limit(problem),
+    )
+    found = Found(state, bound_of(problem, placed, work), Seater(problem))
+    goal = goal_of(problem)
+    if goal is not None and problem.lines > 1:
+        _fewest(found, task, goal, work)
+    elif task.limit is not None:
+        _within_limit(found, task, task.limit, work)
+    else:
+        _evenest(found, task, work)
+    return found
+
+
+def _is_constant(problem: Problem, placed: IntArray) -> bool:
+    return all(len(set(problem.width[problem.allowed[i]].tolist())) <= 1 for i in placed.tolist())
+
+
+def _evenest(found: Found, task: _Task, work: Work) -> None:
+    """The evenest plan, then the fewest moves for it."""
+    problem, floor = task.problem, found.bound.levels
+    few = is_small(problem, task.choice, FEW_WAYS)
+    spare = Work(work.left // 3 if len(task.plugged) else work.left * 4 // 5)
+    found.state = refine(found.state, floor, spare)
+    work.spend(spare.spent)
+    if found.state.levels() > floor and len(task.plugged) and not few:
+        # From how it is plugged the search may end in a corner: start afresh as well.
+        spare = Work(work.left // 3)
+        afresh = first_state(problem, spare, stay=False)
+        if len(afresh.out) <= len(found.state.out):
+            afresh = refine(afresh, floor, spare)
+            if afresh.levels() < found.state.levels() and _same_out(afresh, found.state):
+                found.state = afresh
+        work.spend(spare.spent)
+    found.compare()
+    if few or (not found.total and is_small(problem, task.choice, MANY_WAYS)):
+        solved = solve(
+            *(found.state, task.choice, floor, found.seater, work), constant=task.constant
+        )
+        if solved is not None:
+            found.outright(solved)
+            return
+    _save_moves(found, task, work)
+
+
+def _same_out(one: State, other: State) -> bool:
+    return bool(((one.bin == OUT) == (other.bin == OUT)).all())
+
+
+def _save_moves(found: Found, task: _Task, work: Work) -> None:
+    """As even with fewer moves."""
+    if not len(task.plugged):
+        found.moves = True
+        return
+    home = _at_home(found.state)
+    levels, most = found.state.levels(), found.state.moves
+    if home is not None and task.all_plugged:
+        window = window_for(home, levels, constant=task.constant)
+        best = fewest(home, task.plugged, window, levels, None, most, work)
+        if best.state is not None:
+            found.state, found.moves = best.state, best.below >= best.state.moves
+            found.compare()
+            return
+        found.moves = best.below >= most
+    _regroup(found, task, levels, None, 3, work)
+
+
+def _regroup(
+    found: Found, task: _Task, levels: Levels, goal: Goal | None, seed: int, work: Work
+) -> None:
+    """Fewer moves that still keep to levels and target, some loads plugged anew at a time."""
+    chance = Chance(seed)
+    idle = 0
+    while work.left > 0 and idle < IDLE_ROUNDS and found.state.moves > 0:
+        loads = _some(found.state, task, TOGETHER - 3, chance)
+        before = found.state.moves
+        window = window_for(found.state, levels, constant=task.constant, goal=goal)
+        bins = near_bins(found.state, loads)
+        request = Request(loads, bins, window, levels, goal, before)
+        turn = chance.below(1 << 30)
+        regroup(found.state, request, work, moves_first=True, turn=turn)
+        idle = 0 if found.state.moves < before else idle + 1
+
+
+def _some(state: State, task: _Task, away: int, chance: Chance) -> list[int]:
+    """Some loads that are away from home, and others."""
+    moved = task.plugged[_away(state, task.plugged)]
+    few = chance.sample(moved, away)
+    rest = np.setdiff1d(task.choice, few)
+    return [*few.tolist(), *chance.sample(rest, TOGETHER - len(few)).tolist()]
+
+
+def _away(state: State, loads: IntArray) -> BoolArray:
+    return np.asarray(state.bin[loads] != state.problem.home[loads])
+
+
+def _at_home(state: State) -> State | None:
+    """Plugged loads as they are, loose ones as planned; None where that is not sound."""
+    problem = state.problem
+    home = State(problem)
+    for load in range(problem.count):
+        bin_ = int(problem.home[load]) if problem.home[load] != OUT else int(state.bin[load])
+        if bin_ != OUT and state.bin[load] != OUT:
+            if not problem.allowed[load, bin_]:
+                return None
+            home.put(load, bin_)
+    return home
+
+
+def _within_limit(found: Found, task: _Task, limit: int, work: Work) -> None:
+    """As even as so many moves allow."""
+    problem = task.problem
+    if found.state.moves <= limit and is_small(problem, task.choice, MANY_WAYS):
+        solved = solve(
+            *(found.state, task.choice, found.bound.levels, found.seater, work),
+            constant=task.constant,
+            moves=limit,
+        )
+        if solved is not None:
+            found.outright(solved)
+            return
+    home = _at_home(found.state)
+    if home is not None and home.is_sound and found.state.moves > limit:
+        found.state = home
+    chance = Chance(5)
+    idle = 0
+    end = work.left // 2
+    while work.left > end and idle < IDLE_ROUNDS and len(task.choice):
+        loads = _some(found.state, task, TOGETHER // 2, chance)
+        levels = found.state.levels()
+        window = window_for(found.state, levels, constant=task.constant)
+        most = max(limit, found.state.moves)
+        request = Request(loads, near_bins(found.state, loads), window, levels, None, most)
+        regroup(found.state, request, work, turn=chance.below(1 << 30))
+        idle = 0 if found.state.levels() < levels else idle + 1
+    found.compare()
+    if home is None or not task.all_plugged:
+        return
+    levels = found.state.levels()
+    window = window_for(home, levels, constant=task.constant)
+    best = fewest(home, task.plugged, window, levels, None, limit, work, every=True)
+    if best.state is not None:
+        found.state = best.state
+    if best.below > limit and best.state is not None:
+        found.worst = found.spread = found.total = found.moves = True
+
+
+def _fewest(found: Found, task: _Task, goal: Goal, work: Work) -> None:
+    """The fewest moves that meet the target; where it cannot be met, the evenest plan."""
+    problem = task.problem
+    most = int((problem.home != OUT).sum()) if task.limit is None else task.limit
+    if is_small(problem, task.choice, MANY_WAYS):
+        solved = solve(
+            *(found.state, task.choice, found.bound.levels, found.seater, work),
+            constant=task.constant,
+            goal=goal,
+            moves=most,
+        )
+        if solved is not None:
+            found.outright(solved)
+            return
+    home = _at_home(found.state)
+    if home is not None:
+        window = window_for(home, ANYTHING, constant=task.constant, goal=goal)
+        best = fewest(home, task.plugged, window, ANYTHING, goal, most, work)
+        if best.state is not None:
+            found.state = best.state
+            found.moves = task.all_plugged and best.below >= best.state.moves
+            found.compare()
+            return
+    spare = Work(work.left // 2)
+    trial = refine(found.state, found.bound.levels, spare)
+    work.spend(spare.spent)
+    unmet = not bool(met(goal, trial.sums[None])[0])
+    if task.limit is not None and (unmet or trial.moves > task.limit):
+        _within_limit(found, task, task.limit, work)
+    elif unmet:
+        _evenest(found, task, work)
+    else:
+        found.state = trial
+        _regroup(found, task, ANYTHING, goal, 9, work)
+        found.compare()
