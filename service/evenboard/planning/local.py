@@ -41,7 +41,15 @@ class Aim:
 class Local:
     """The neighbourhood of a state for some loads that have one width of plug."""
 
-    def __init__(self, state: State, loads: IntArray, aim: Aim, tolerance: float, work: Work):
+    def __init__(
+        self,
+        state: State,
+        loads: IntArray,
+        aim: Aim,
+        tolerance: float,
+        stress: FloatArray,
+        work: Work,
+    ):
         problem = state.problem
         self.state, self.problem, self.work, self.aim = state, problem, work, aim
         self.loads = loads
@@ -61,16 +69,19 @@ class Local:
         self.rows = np.arange(self.size)
         self.seats = np.array([len(b.seats) for b in problem.bins], dtype=np.int64)
         self.patterns = problem.columns.astype(np.float64)
-        self.weigh(tolerance)
+        self.weigh(tolerance, stress)
         self.sync()
 
-    def weigh(self, tolerance: float) -> None:
-        """Weight each set-up by how much play it has: ``tolerance`` units, less near the top."""
+    def weigh(self, tolerance: float, stress: FloatArray) -> None:
+        """Weight each set-up by how much play it has: ``tolerance`` units, less near the top.
+
+        ``stress`` (S,) multiplies that: what has long been worst weighs more.
+        """
         sums = self.state.sums
         mean = sums.sum(axis=1) / (COARSE * sums.shape[1])
         play = np.minimum(np.maximum(self.aim.top - mean, 3.0), max(tolerance, 3.0))
         ratio = float(play.max()) / play
-        self.weight: FloatArray = np.minimum(np.floor(ratio * ratio), HEAVIEST_WEIGHT)
+        self.weight: FloatArray = np.minimum(np.floor(ratio * ratio * stress), HEAVIEST_WEIGHT)
         self.weighted = self.own * self.weight
         lines = float(sums.shape[1])
         self.cross: FloatArray = (-2.0 * lines) * (self.weighted @ self.own.T)

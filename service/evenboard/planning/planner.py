@@ -47,8 +47,8 @@ def plan(layout: Layout, options: PlanOptions | None = None) -> Plan:
     """
     options = options or PlanOptions()
     problem = problem_of(layout, options)
-    work = Work(options.work_for(problem.count))
     plugged = bool((problem.home != OUT).any())
+    work = Work(options.work_for(problem.count, plugged=plugged))
     start = first_state(problem, work, stay=plugged)
     fitted = fit(start, work, None) if start.out else None
     state = start if fitted is None else fitted.state

@@ -9,7 +9,14 @@ from __future__ import annotations
 import numpy as np
 
 from evenboard.planning.local import COARSE, Aim, Local
-from evenboard.planning.measure import IntArray, Levels, Work, spread_at_most
+from evenboard.planning.measure import (
+    FloatArray,
+    IntArray,
+    Levels,
+    Work,
+    spread_at_most,
+    step_of,
+)
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.state import State
 
@@ -19,8 +26,11 @@ WINDOW = 120
 """Loads whose swaps are weighed at once; more are taken in changing samples."""
 
 POOL, TRIED = 150, 500
-KICKS, NEAR = 4, 6
+KICKS, NEAR = 4, 12
 FIRST_TOLERANCE = 200.0
+
+RAISE, FORGET = 1.5, 0.9
+"""How the weight of a set-up grows in a round in which it is the worst, and shrinks in all."""
 
 
 class Chance:
@@ -114,11 +124,12 @@ def refine(state: State, floor: Levels, work: Work) -> State:
     aim = Aim(top=spread_at_most(floor[0]) / COARSE)
     current, merit = state.copy(), np.inf
     tolerance, round_ = FIRST_TOLERANCE, 0
+    stress = np.ones(problem.setups)
     while work.left > 0 and levels > floor:
         group = groups[round_ % len(groups)]
         loads = group if len(group) <= WINDOW else chance.sample(group, WINDOW)
         trial = current.copy()
-        local = Local(trial, loads, aim, tolerance, work)
+        local = Local(trial, loads, aim, tolerance, stress, work)
         if round_ >= len(groups):
             _kick(local, chance)
         change = local.descend()
@@ -130,8 +141,19 @@ def refine(state: State, floor: Levels, work: Work) -> State:
         if local.now <= merit or round_ < len(groups):
             current, merit = trial, local.now
         tolerance = max(0.6 * _worst_spread(trial), 6.0)
+        stress = _stressed(stress, trial, floor)
         round_ += 1
     return best
+
+
+def _stressed(stress: FloatArray, state: State, floor: Levels) -> FloatArray:
+    """More weight for the set-up that is worst now, less for the others in time."""
+    highest = state.sums.max(axis=1)
+    above = step_of(int(highest.max())) > floor[0]
+    worst = int((highest if above else highest - state.sums.min(axis=1)).argmax())
+    raised = np.maximum(stress * FORGET, 1.0)
+    raised[worst] *= RAISE
+    return raised
 
 
 def _worst_spread(state: State) -> float:

@@ -12,6 +12,7 @@ from typing import Literal
 
 __all__ = [
     "BASE_BUDGET",
+    "BUDGET_FOR_MOVES",
     "BUDGET_PER_LOAD",
     "Assignment",
     "Place",
@@ -22,8 +23,11 @@ __all__ = [
     "Unplaced",
 ]
 
-BASE_BUDGET, BUDGET_PER_LOAD = 10_000_000, 100_000
+BASE_BUDGET, BUDGET_PER_LOAD, BUDGET_FOR_MOVES = 12_000_000, 100_000, 30_000_000
 """Work units of one plan: array elements touched by the search, about a nanosecond each."""
+
+FEW_LOADS, BUDGET_PER_MISSING_LOAD = 60, 2_000_000
+"""Few loads make few sums, far apart: the best of them are harder to come upon."""
 
 Objective = Literal["even", "fewest-moves"]
 
@@ -69,11 +73,13 @@ class PlanOptions:
         if self.budget is not None and self.budget < 0:
             raise ValueError(f"budget is {self.budget} work units: give 0 or more")
 
-    def work_for(self, loads: int) -> int:
-        """The budget for so many loads."""
+    def work_for(self, loads: int, *, plugged: bool) -> int:
+        """The budget for so many loads, some of them plugged or all loose."""
         if self.budget is not None:
             return self.budget
-        return BASE_BUDGET + BUDGET_PER_LOAD * loads
+        few = BUDGET_PER_MISSING_LOAD * max(FEW_LOADS - loads, 0)
+        moves = BUDGET_FOR_MOVES if plugged else 0
+        return BASE_BUDGET + BUDGET_PER_LOAD * loads + few + moves
 
 
 @dataclass(frozen=True, slots=True)
