@@ -74,7 +74,6 @@ def place_all(state: State, loads: Iterable[int], work: Work) -> list[int]:
     choices = problem.allowed.sum(axis=1)
     order = sorted(loads, key=lambda i: (int(choices[i]) > 1, -int(total[i]), int(choices[i]), i))
     left = [load for load in order if not _place(state, load)]
-    work.spend(0, len(order) * (20 + len(problem.bins)))
     # Where too much is to be placed, making room for each in vain must leave work for the rest.
     spare = Work(work.left // 2)
     still_out = [load for load in left if not make_room(state, load, spare)]

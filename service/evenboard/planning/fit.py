@@ -87,6 +87,8 @@ def _pins_first(state: State, work: Work) -> State:
 
 def _exactly(state: State, loads: IntArray, work: Work, moves: int | None) -> State | None:
     """The smallest set of all, by looking at sets of one load, two, three."""
+    if not len(loads):
+        return state.copy()
     problem = state.problem
     order = order_of(problem, loads)
     bins = []

@@ -25,6 +25,9 @@ CELLS_AT_MOST = 400_000
 LOOKED_AT = 12
 """Of the exchanges that promise something, how many are tried before another look at all."""
 
+SEATED = 400
+"""Work units of seating one load, which is done without arrays."""
+
 SHARE = 12
 """Part of the budget that may go here."""
 
@@ -61,14 +64,14 @@ def polish(state: State, seater: Seater, work: Work) -> State:
     """
     boards = Boards.of(state.problem)
     first = key_of(boards, seater, state.bin)
-    work.spend(state.sums.size, 60)
+    work.spend(state.problem.count * SEATED, 60)
     if first is None:
         return state
     best, key = state, first[0]
     end = work.left - max(work.budget // SHARE, 0)
     tried: set[tuple[int, int, int]] = set()
     while any(key[4:7]) and work.left > end:
-        found = _exchanges(best, boards, key)
+        found = _exchanges(best, boards, key, work)
         lower = _lower(best, boards, found, work)
         improved = False
         size = state.problem.size
@@ -84,7 +87,7 @@ def polish(state: State, seater: Seater, work: Work) -> State:
             if not done or trial.levels() > key[:3]:
                 continue
             keyed = key_of(boards, seater, trial.bin)
-            work.spend(state.sums.size, 60)
+            work.spend(state.problem.count * SEATED, 60)
             if keyed is not None and keyed[0] < key:
                 best, key, improved = trial, keyed[0], True
                 break
@@ -98,7 +101,7 @@ _BOARD = 1 << 20
 """A step of uneven boards against uneven groups, which are below it."""
 
 
-def _exchanges(state: State, boards: Boards, key: Key) -> _Exchanges:
+def _exchanges(state: State, boards: Boards, key: Key, work: Work) -> _Exchanges:
     """Pairs that may change places, and loads that may move to another bin on their lines."""
     problem, at = state.problem, state.bin
     movable = np.flatnonzero((at != OUT) & ~problem.pinned & (problem.allowed.sum(axis=1) > 1))
@@ -106,6 +109,7 @@ def _exchanges(state: State, boards: Boards, key: Key) -> _Exchanges:
     most = max(CELLS_AT_MOST // cells, 64)
     loads = movable[: int(most**0.5 * 2)]
     here = at[loads]
+    work.spend(len(loads) * (8 * len(loads) + 4 * len(problem.bins)), 40)
     apart = here[:, None] < here[None, :]
     same = problem.column[here][:, None] == problem.column[here][None, :]
     if key[5]:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from evenboard.electrics.layout import Layout, Load, Outlet
 from evenboard.planning.draws import Draw, draws
 from evenboard.planning.measure import UNIT, IntArray
-from evenboard.planning.meters import Meter, meters_of
+from evenboard.planning.meters import AMPS, Meter, meters_of
 from evenboard.planning.result import PlanOptions
 
 __all__ = ["OUT", "Bin", "BoolArray", "Problem", "Room", "Seat", "problem_of"]
@@ -116,6 +116,9 @@ class Problem:
     size: IntArray
     all_meters: tuple[Meter, ...] = field(default=())
 
+    only_amps: bool = False
+    """No meter weighs anything else."""
+
     plain: bool = False
     """No meter can be overrun, and a bin's seats are alike for all loads that may go there."""
 
@@ -210,6 +213,7 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
         group=_numbered([_group(load) for load in layout.loads]),
         size=np.array([SIZE_RANK[load.size_class] for load in layout.loads], dtype=np.int64),
         all_meters=everything,
+        only_amps=all(meter.weighs == AMPS for meter in meters),
         plain=not meters and all(bool((r.loads == allowed[:, r.bin]).all()) for r in rooms),
     )
 

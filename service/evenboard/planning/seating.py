@@ -137,8 +137,14 @@ class Seater:
         free = [[o for o in kind.seats if o not in taken] for kind in kinds]
         groups: dict[tuple[int | None, ...], list[int]] = {}
         for k in left:
-            own = None if stays is None else stays.get(k)
-            groups.setdefault(self._costs(loads[k], kinds, own), []).append(k)
+            if stays is not None:
+                costs = self._costs(loads[k], kinds, stays.get(k))
+            else:
+                key = loads[k], kinds[0].seats[0]
+                if key not in self._cost:
+                    self._cost[key] = self._costs(loads[k], kinds, None)
+                costs = self._cost[key]
+            groups.setdefault(costs, []).append(k)
         flow = transport(
             [len(group) for group in groups.values()], [len(each) for each in free], list(groups)
         )
@@ -155,9 +161,6 @@ class Seater:
         return chosen
 
     def _costs(self, load: int, kinds: Sequence[_Kind], own: int | None) -> tuple[int | None, ...]:
-        key = load, kinds[0].seats[0]
-        if own is None and key in self._cost:
-            return self._cost[key]
         costs: list[int | None] = []
         for kind in kinds:
             if not self.problem.fits[load, kind.seats[0]]:
@@ -167,8 +170,6 @@ class Seater:
             moved = own is not None and kind.seats != (own,)
             cost = moved * MOVE + row * ROW + breaker * BREAKER + min(int(kind.rating_a), 1000)
             costs.append(cost)
-        if own is None:
-            self._cost[key] = tuple(costs)
         return tuple(costs)
 
     def _comfort(self, load: int, seat: int) -> tuple[int, int]:

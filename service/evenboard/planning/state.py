@@ -155,6 +155,11 @@ def weight(problem: Problem, load: int, bin_: int) -> IntArray:
     ----------
     .. [1] None; a reading of the problem's arrays.
     """
-    table = np.stack([problem.current(load, bin_), problem.leakage[load], problem.watts[load]])
-    added: IntArray = table[problem.weighs] * problem.covers[bin_][:, None]
+    amps = problem.current(load, bin_)
+    added: IntArray
+    if problem.only_amps:
+        added = amps * problem.covers[bin_][:, None]
+    else:
+        table = np.stack([amps, problem.leakage[load], problem.watts[load]])
+        added = table[problem.weighs] * problem.covers[bin_][:, None]
     return added
