@@ -10,7 +10,6 @@ from evenboard.electrics.equipment import Breaker, Curve
 from evenboard.electrics.layout import Run
 from evenboard.electrics.protection import (
     breaker_band_a,
-    guards_above,
     loop_impedance_limit_ohm,
 )
 from evenboard.findings.thicken import RunRef
@@ -44,7 +43,7 @@ class Tripping:
 
 def tripping(view: View, board: int, outlet: str | None = None) -> Tripping:
     """What trips on a fault at a board, or behind one of its outlets."""
-    guards = guards_above(view.layout, board, outlet)
+    guards = view.guards(board, outlet)
     # Of breakers in series the one with the lowest band clears the fault; the nearest of equals.
     breakers = [guard.breaker for guard in reversed(guards) if guard.breaker is not None]
     if breakers:
@@ -63,13 +62,12 @@ def _limit_ohm(view: View, breaker: Breaker) -> float:
 
 def guard_a(view: View, board: int, outlet: str | None = None) -> float:
     """Rating of what trips before more flows to a board, or through one of its outlets. [A]"""
-    return min(guard.rating_a for guard in guards_above(view.layout, board, outlet))
+    return min(guard.rating_a for guard in view.guards(board, outlet))
 
 
 def loop_ohm(view: View, board: int, load: int | None, changed: dict[RunRef, Run]) -> float:
     """Fault loop at a board or at the end of a load's lead, with some runs exchanged. [ohm]"""
     layout = view.layout
-    lead = None
     if any(ref.board is not None for ref in changed):
         boards = tuple(
             replace(b, feeder=changed.get(RunRef(board=i), b.feeder))
@@ -78,6 +76,9 @@ def loop_ohm(view: View, board: int, load: int | None, changed: dict[RunRef, Run
         loop = loop_impedances_ohm(replace(view.loop_layout, boards=boards))[board + 1]
     else:
         loop = view.loop_ohm[board + 1]
-    if load is not None:
-        lead = changed.get(RunRef(load=load), layout.loads[load].lead)
+    if load is None:
+        return float(loop)
+    lead = changed.get(RunRef(load=load))
+    if lead is None:
+        return float(loop + view.lead_loop_ohm[load])
     return float(loop) + abs(run_loop_ohm(lead, layout.supply.frequency_hz))

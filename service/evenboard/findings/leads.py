@@ -95,25 +95,33 @@ def _load_of(figures: RunFigures) -> int:
 def _is_unguarded(view: View, figures: RunFigures, run: Run) -> bool:
     index = _load_of(figures)
     load = view.layout.loads[index]
-    capacity = capacity_of(view, figures, run)
-    if load.board is None or capacity is None or worst_core(view, figures) is not None:
+    capacity = _capacity_a(view, figures, run)
+    if load.board is None or capacity is None:
         return False
     if guard_a(view, load.board, load.outlet) <= capacity * (1.0 + ROUNDING):
         return False
     changed = {} if run is figures.run else {RunRef(load=index): run}
     loop = loop_ohm(view, load.board, index, changed)
-    return loop > tripping(view, load.board, load.outlet).limit_ohm * (1.0 + ROUNDING)
+    if loop <= tripping(view, load.board, load.outlet).limit_ohm * (1.0 + ROUNDING):
+        return False
+    return worst_core(view, figures) is None
+
+
+def _capacity_a(view: View, figures: RunFigures, run: Run) -> float | None:
+    if run is not figures.run:
+        return capacity_of(view, figures, run)
+    return None if figures.capacity is None else figures.capacity.capacity_a
 
 
 def _unguarded(view: View, board: int, found: list[RunFigures]) -> Finding:
     def thinness(figures: RunFigures) -> float:
         load = view.layout.loads[_load_of(figures)]
-        return guard_a(view, board, load.outlet) / (capacity_of(view, figures, figures.run) or 1.0)
+        return guard_a(view, board, load.outlet) / (_capacity_a(view, figures, figures.run) or 1.0)
 
     figures = max(found, key=thinness)
     index = _load_of(figures)
     outlet = view.layout.loads[index].outlet
-    capacity = capacity_of(view, figures, figures.run)
+    capacity = _capacity_a(view, figures, figures.run)
     guard, trips = guard_a(view, board, outlet), tripping(view, board, outlet)
     loop = loop_ohm(view, board, index, {})
     more = f" So {'is' if len(found) == 2 else 'are'} {counted(len(found) - 1, 'other')} there."

@@ -43,6 +43,8 @@ class _Excess:
 
 def lines_over_by_plate(view: View) -> Iterator[Finding]:
     """Lines that would be overloaded in set-ups without a solution, unless told of a solved one."""
+    if view.solved.all():
+        return
     for node in view.judged_nodes:
         for line in view.lines[node]:
             excess = _line_excess(view, node, line)
@@ -66,6 +68,8 @@ def lines_over_by_plate(view: View) -> Iterator[Finding]:
 
 def outlets_over_by_plate(view: View) -> Iterator[Finding]:
     """Outlets that would be overloaded there, unless told of a solved set-up."""
+    if view.solved.all():
+        return
     for figures in view.outlets:
         excess = _outlet_excess(view, figures)
         rating = figures.outlet.type.rating_a
@@ -125,29 +129,27 @@ def _outlet_excess(view: View, figures: OutletFigures) -> _Excess | None:
 
 def _excess(view: View, loads: Sequence[int], rating: float) -> _Excess | None:
     """By how much the plates of some loads on one line pass a rating in the unsolved set-ups."""
-    left = list(loads)
-    each: FloatArray = np.where(view.solved[:, None], 0.0, view.nominal_a)
+    lost = np.flatnonzero(~view.solved)
+    each: FloatArray = view.nominal_a[lost][:, list(loads)]
+    before: FloatArray = each.sum(axis=1)
     limit = rating * (1.0 + ROUNDING)
-
-    def sums(chosen: Sequence[int]) -> FloatArray:
-        total: FloatArray = each[:, list(chosen)].sum(axis=1)
-        return total
-
-    before = sums(left)
     if not float(before.max(initial=0.0)) > limit:
         return None
-    gone = []
-    while float(sums(left).max()) > limit:
+    largest = each.max(axis=0)
+    stays = np.array([view.layout.loads[i].keep for i in loads], dtype=np.float64)
+    total, is_left = before.copy(), np.ones(len(loads), dtype=np.bool_)
+    while float(total.max()) > limit:
         # The smallest that is enough by itself, else the largest; what is to stay goes last.
-        enough = [i for i in left if float((sums(left) - each[:, i]).max()) <= limit]
-        if enough:
-            gone.append(min(enough, key=lambda i: (view.layout.loads[i].keep, each[:, i].max())))
-        else:
-            gone.append(min(left, key=lambda i: (view.layout.loads[i].keep, -each[:, i].max())))
-        left.remove(gone[-1])
-    setup = int(np.argmax(before))
-    worst = Worst(setup, float(before[setup]), int((before > limit).sum()) - 1)
-    return _Excess(worst, rating, tuple(sorted(gone)))
+        without = (total[:, None] - each).max(axis=0)
+        enough = is_left & (without <= limit)
+        open_to, rank = (enough, largest) if enough.any() else (is_left, -largest)
+        choice = np.lexsort((rank, stays, ~open_to))[0]
+        total = total - each[:, choice]
+        is_left[choice] = False
+    worst = int(np.argmax(before))
+    found = Worst(int(lost[worst]), float(before[worst]), int((before > limit).sum()) - 1)
+    gone = [load for load, left in zip(loads, is_left.tolist(), strict=True) if not left]
+    return _Excess(found, rating, tuple(sorted(gone)))
 
 
 def _message(view: View, name: str, excess: _Excess) -> str:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from evenboard.electrics.earth_fault import run_loop_ohm
 from evenboard.electrics.equipment import RcdType
 from evenboard.electrics.layout import Load, Outlet
 from evenboard.electrics.solution import FloatArray
@@ -18,8 +18,11 @@ if TYPE_CHECKING:
     from evenboard.findings.view import View
 
 __all__ = [
+    "Kind",
+    "Members",
     "Place",
     "accepts",
+    "alike",
     "behind",
     "guarding",
     "leakage_allows",
@@ -98,9 +101,8 @@ def _inrush_a(view: View, loads: tuple[int, ...]) -> float:
 def _loop_ohm(view: View, board: int, loads: tuple[int, ...]) -> float | None:
     if not view.loops_known:
         return None
-    frequency = view.layout.supply.frequency_hz
-    leads = [abs(run_loop_ohm(view.layout.loads[i].lead, frequency)) for i in loads]
-    return float(view.loop_ohm[board + 1]) + max(leads, default=0.0)
+    lead_ohm = view.lead_loop_ohm[list(loads)].max(initial=0.0)
+    return float(view.loop_ohm[board + 1] + lead_ohm)
 
 
 def _voltage(view: View, board: int, outlet: Outlet) -> FloatArray:
@@ -168,6 +170,31 @@ def leakage_allows(view: View, moved: Mapping[int, Place], places: Mapping[int, 
         if then.max(initial=0.0) > max(allowed, before.max(initial=0.0)):
             return False
     return True
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What outlets are alike in: ``plug`` is what a plug may depend on, the rest goes with it."""
+
+    plug: tuple[object, ...]
+    electrical: tuple[object, ...]
+
+
+Members = dict[Kind, tuple[tuple[int, Place], ...]]
+"""Outlets by their kind, each with its position on its board."""
+
+
+def alike(view: View, board: int) -> Members:
+    """The outlets of a board by kind."""
+    kinds: dict[Kind, list[tuple[int, Place]]] = {}
+    for position, outlet in enumerate(view.layout.boards[board].outlets):
+        lines, type_ = outlet.supply_lines, outlet.type
+        carries = type_.rating_a, type_.breaker
+        kind = Kind(
+            (len(lines), *carries, type_.neutral, type_.connector), (lines, *carries, type_.rcd)
+        )
+        kinds.setdefault(kind, []).append((position, (board, outlet.id)))
+    return {kind: tuple(members) for kind, members in kinds.items()}
 
 
 def accepts(view: View, load: int, place: Place, origin: Place) -> bool:

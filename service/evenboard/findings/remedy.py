@@ -17,7 +17,7 @@ __all__ = ["move_words", "sentence", "unplug_words"]
 def move_words(view: View, moves: Sequence[Move]) -> str:
     """``Move urn from L1 top to L3 top.``; two loads that change places are swapped."""
     layout = view.layout
-    index = {load.id: i for i, load in enumerate(layout.loads)}
+    index = view.load_index
     sentences: list[str] = []
     done: set[str] = set()
     for move in moves:
@@ -43,7 +43,7 @@ def move_words(view: View, moves: Sequence[Move]) -> str:
 
 def unplug_words(view: View, actions: Sequence[Action]) -> str:
     """``take urn off this supply``."""
-    index = {load.id: i for i, load in enumerate(view.layout.loads)}
+    index = view.load_index
     names = [view.load_names[index[a.load]] for a in actions if isinstance(a, Unplug)]
     return f"take {listed(names, most=8)} off this supply"
 

@@ -8,7 +8,7 @@ on its way to the supply. Evening a whole layout out is the planning room's work
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -80,9 +80,7 @@ class Replugging:
         self.view = view
         self.layout = view.layout
         self.places: dict[int, Place] = dict(view.places)
-        self._fed = {
-            (b.parent, b.parent_outlet) for b in self.layout.boards if b.parent is not None
-        }
+        self._taken: Collection[Place] = view.taken
         self._parts = list(view.node_parts)
 
     def outlet(self, place: Place) -> Outlet:
@@ -92,19 +90,28 @@ class Replugging:
     def targets(self, load: int, boards: Iterable[int]) -> Iterator[Place]:
         """Free outlets that take a load's plug, one of each electrical kind, best row first."""
         row = ROW_OF_SIZE[self.layout.loads[load].size_class]
-        taken = {*self.places.values(), *self._fed}
-        kinds: dict[tuple[object, ...], Place] = {}
+        here = self.places[load]
+        goes_in: dict[tuple[object, ...], bool] = {}
         for board in boards:
-            for outlet in self.layout.boards[board].outlets:
-                place, kind = (board, outlet.id), outlet.type
-                if place in taken or not accepts(self.view, load, place, self.places[load]):
+            # By position, so that the order is that of the board whatever the kinds are.
+            best: dict[tuple[object, ...], tuple[int, bool, int, Place]] = {}
+            for kind, members in self.view.alike[board].items():
+                if kind.plug not in goes_in:
+                    goes_in[kind.plug] = accepts(self.view, load, members[0][1], here)
+                if not goes_in[kind.plug]:
                     continue
-                key = (board, outlet.supply_lines, kind.rating_a, kind.breaker, kind.rcd)
-                if key not in kinds or (
-                    kind.row == row and self.outlet(kinds[key]).type.row != row
-                ):
-                    kinds[key] = place
-        yield from kinds.values()
+                free = [each for each in members if each[1] not in self._taken]
+                if not free:
+                    continue
+                fits = [each for each in free if self.outlet(each[1]).type.row == row]
+                position, place = (fits or free)[0]
+                found = free[0][0], not fits, position, place
+                if kind.electrical in best:
+                    other = best[kind.electrical]
+                    chosen = min(found, other, key=lambda each: each[1:3])
+                    found = min(found[0], other[0]), *chosen[1:]
+                best[kind.electrical] = found
+            yield from (place for _, _, _, place in sorted(best.values()))
 
     def parts_at(self, node: int) -> ComplexArray:
         """Currents into a node as things stand, parts of shape (3, S, 4)."""
@@ -144,6 +151,7 @@ class Replugging:
         for node, parts in changed.items():
             self._parts[node] = parts
         self.places.update(dict(step.moves))
+        self._taken = {*self.places.values(), *self.view.fed}
 
     def is_sound(self, step: Step) -> bool:
         """True where a step breaks no rating that is whole, and makes no broken one worse."""

@@ -109,5 +109,5 @@ def _place(view: View, finding: Finding) -> tuple[int, int, int, int, int]:
         outlets = [o.id for o in layout.boards[index].outlets]
         outlet = outlets.index(where.outlet) + 1 if where.outlet in outlets else 0
     if where.load is not None:
-        load = [plug.id for plug in layout.loads].index(where.load) + 1
+        load = view.load_index[where.load] + 1
     return ORDER.index(finding.severity), board, outlet, load, POSITION[finding.code]

@@ -191,7 +191,7 @@ def whole_order(view: View) -> StartInOrder:
 
 def order_words(view: View, order: StartInOrder) -> str:
     """``Switch on in this order: key; fill, back; rim.``"""
-    index = {load.id: i for i, load in enumerate(view.layout.loads)}
+    index = view.load_index
     words = [listed([view.load_names[index[name]] for name in group]) for group in order.groups]
     shown = words if len(words) <= 6 else [*words[:5], f"then {len(words) - 5} more steps"]
     return f"Switch on in this order, a few seconds apart: {'; '.join(shown)}."

@@ -14,18 +14,19 @@ from functools import cached_property
 import numpy as np
 
 from evenboard.electrics.conductor import run_impedance_ohm
-from evenboard.electrics.earth_fault import loop_impedances_ohm, supply_loop_ohm
+from evenboard.electrics.earth_fault import loop_impedances_ohm, run_loop_ohm, supply_loop_ohm
 from evenboard.electrics.equipment import OutletStandard
 from evenboard.electrics.generator import GeneratorFigures, generator_figures
 from evenboard.electrics.layout import NEUTRAL, Layout, Outlet, Run
 from evenboard.electrics.neutral import OpenNeutral, open_neutral, worst_switching
+from evenboard.electrics.protection import Guard, guards_above
 from evenboard.electrics.solution import ComplexArray, FloatArray
 from evenboard.electrics.switching import DropOut, drop_out
 from evenboard.findings.action import StartInOrder
 from evenboard.findings.arrays import Arrays
 from evenboard.findings.figures import OutletFigures, RcdFigures, RunFigures, WorstSwitching
 from evenboard.findings.loadflow import load_parts, node_parts
-from evenboard.findings.plugs import Place, guarding, outlet_figures, rcd_figures
+from evenboard.findings.plugs import Members, Place, alike, guarding, outlet_figures, rcd_figures
 from evenboard.findings.runs import feeder_figures, lead_figures
 from evenboard.findings.starting import EdgeGuard, edge_guards, groups, inrush_a, whole_order
 from evenboard.findings.words import load_names
@@ -130,10 +131,51 @@ class View(Arrays):
         return load_names(self.layout)
 
     @cached_property
+    def load_index(self) -> dict[str, int]:
+        """Each load's position by its id."""
+        return {load.id: index for index, load in enumerate(self.layout.loads)}
+
+    def guards(self, board: int, outlet: str | None = None) -> tuple[Guard, ...]:
+        """The breakers between the supply and a board or an outlet of it, the supply's first."""
+        if board not in self._guards:
+            self._guards[board] = guards_above(self.layout, board)
+        above = self._guards[board]
+        if outlet is None:
+            return above
+        breaker = self.outlet_at[board, outlet].type.breaker
+        return (
+            above if breaker is None else (*above, Guard(board, outlet, breaker.rating_a, breaker))
+        )
+
+    @cached_property
+    def _guards(self) -> dict[int, tuple[Guard, ...]]:
+        return {}
+
+    @cached_property
     def outlet_at(self) -> dict[Place, Outlet]:
         """Every outlet by board and id."""
         boards = enumerate(self.layout.boards)
         return {(b, outlet.id): outlet for b, board in boards for outlet in board.outlets}
+
+    @cached_property
+    def alike(self) -> tuple[Members, ...]:
+        """Per board, its outlets by kind, each with its position there."""
+        return tuple(alike(self, board) for board in range(len(self.layout.boards)))
+
+    @cached_property
+    def fed(self) -> frozenset[Place]:
+        """The outlets that boards are plugged into."""
+        boards = self.layout.boards
+        return frozenset(
+            (b.parent, b.parent_outlet)
+            for b in boards
+            if b.parent is not None and b.parent_outlet is not None
+        )
+
+    @cached_property
+    def taken(self) -> frozenset[Place]:
+        """The outlets that something is plugged into."""
+        return self.fed | frozenset(self.places.values())
 
     @cached_property
     def largest_a(self) -> list[float]:
@@ -229,6 +271,12 @@ class View(Arrays):
         """Earth-fault loop at each node, (N,); of the cables alone where the rest is unknown."""
         loops = loop_impedances_ohm(self.layout)
         return loops if self.loops_known else loop_impedances_ohm(self.loop_layout)
+
+    @cached_property
+    def lead_loop_ohm(self) -> FloatArray:
+        """What each load's own lead adds to the earth-fault loop, shape (L,). [ohm]"""
+        frequency = self.layout.supply.frequency_hz
+        return np.array([abs(run_loop_ohm(load.lead, frequency)) for load in self.layout.loads])
 
     @cached_property
     def loops_known(self) -> bool:
