@@ -1,6 +1,7 @@
 // Regions, board types and cables: asked for once a visit, kept on the phone.
 
 import * as api from "./api.js";
+import { kept } from "./catalogue.js";
 import { keep, recall } from "./memory.js";
 
 const asked = new Map();
@@ -44,22 +45,27 @@ export function likelyRegion(languages = navigator.languages ?? [navigator.langu
 const fixtures = new Map();
 
 /**
- * What is known of the fixtures that a layout names: Map slug -> {slug, name, size_class}. What is
- * not yet known is asked for; one that the service does not know either is left out.
+ * What is known of the fixtures that a layout names: Map slug -> fixture. What is not yet known is
+ * asked for; one that the service does not know either is left out.
  */
 export async function fixturesNamed(slugs) {
   if (!fixtures.size) {
     for (const known of (await recall("fixtures")) ?? []) fixtures.set(known.slug, known);
   }
-  const wanted = [...new Set(slugs)].filter((slug) => !fixtures.has(slug));
-  if (wanted.length) {
-    await Promise.allSettled(wanted.map(async (slug) => remember(await api.fixture(slug))));
-  }
+  const missing = () => [...new Set(slugs)].filter((slug) => !fixtures.get(slug)?.input_ranges_v);
+  const list = missing().length ? (await kept())?.items ?? [] : [];
+  const wanted = new Set(missing());
+  list.filter((item) => wanted.has(item.slug)).forEach(remember);
+  await Promise.allSettled(missing().map(async (slug) => remember(await api.fixture(slug))));
   return fixtures;
 }
 
-/** Keep the few things a board's drawing needs of a fixture that was found. */
-export function remember({ slug, name, size_class: size, also_known_as: names, power_w: power }) {
-  fixtures.set(slug, { slug, name, size_class: size, power_w: power, also_known_as: names });
+/** What a board's drawing and the simple sum need of a fixture. */
+const NEEDED = ["slug", "name", "size_class", "also_known_as", "power_w", "power_factor",
+  "displacement_factor", "third_harmonic_pct", "load_model", "connection", "input_ranges_v"];
+
+/** Keep what is needed of a fixture that was found. */
+export function remember(found) {
+  fixtures.set(found.slug, Object.fromEntries(NEEDED.map((name) => [name, found[name]])));
   keep("fixtures", [...fixtures.values()]);
 }

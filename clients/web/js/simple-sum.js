@@ -42,12 +42,15 @@ function connectionOf(lines, load, what) {
 }
 
 /** What a load takes per line at the nominal voltage, all units, as dimmed. [A] */
-function loadCurrentA(load, fixture, lines, system) {
+function loadCurrentA(load, fixture, lines, system, supplyV) {
   const what = fixture ?? { power_factor: 1, load_model: "constant-power", third_harmonic_pct: 0, ...load.custom };
   const connection = connectionOf(lines, load, what);
   const across = connection === "line-to-line" || connection === "delta";
-  const volts = (across && system.line_to_line_v) || system.line_to_neutral_v;
-  const rated = fixture ? ratedV(fixture, volts) : what.rated_voltage_v ?? volts;
+  // Rated for the region's nominal voltage, and drawing at the supply's own where that is given.
+  const nominal = (across && system.line_to_line_v) || system.line_to_neutral_v;
+  const apart = system.system === "three-wire" ? 2 : Math.sqrt(3);
+  const volts = (supplyV ?? system.line_to_neutral_v) * (across ? apart : 1);
+  const rated = fixture ? ratedV(fixture, nominal) : what.rated_voltage_v ?? nominal;
   const exponent = EXPONENT[what.load_model];
   const level = load.dimmed_to ?? 1;
   const branches = lines === 3 ? 3 : 1;
@@ -86,12 +89,12 @@ export function simpleSum(layout, { fixtures, types, region, setup = null }) {
     }
     const own = load.lines ?? outlet.lines;
     return [{
-      load, through: wayUp(layout, board), amps: loadCurrentA(load, fixture, own.length, system),
+      load, through: wayUp(layout, board), amps: loadCurrentA(load, fixture, own.length, system, layout.supply.voltage_v),
       lines: own.map((line) => supplyLine(layout, types, board.id, line)),
     }];
   });
   const at = (counts) => Object.fromEntries(LINES.map((line) => [line, Math.max(...setups.map((name) => loads
-    .filter((each) => counts(each) && each.lines.includes(line) && (name === null ? each.load.setups?.length !== 0 : burnsIn(each.load, name)))
+    .filter((each) => counts(each) && each.lines.includes(line) && (name === null || burnsIn(each.load, name)))
     .reduce((sum, each) => sum + each.amps, 0)))]));
   const boards = new Map(layout.boards.map((board) => {
     const total = at(({ through }) => through.includes(board.id));
@@ -100,6 +103,12 @@ export function simpleSum(layout, { fixtures, types, region, setup = null }) {
   }));
   return { supply: at(() => true), boards, unknown };
 }
+
+/** A sum in the form in which the service says a phase, marked as what it is. */
+export const simpleReading = (amps, rating) => (amps === undefined ? undefined : {
+  simple: true, current_a: amps, rating_a: rating,
+  ...(rating > 0 ? { loading_pct: (100 * amps) / rating, headroom_a: rating - amps } : {}),
+});
 
 /** A board and all that it hangs on. */
 function wayUp(layout, board) {

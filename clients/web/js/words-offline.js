@@ -1,12 +1,20 @@
 // The words of what waits, of a newer version and of a full phone, in English: a part of text.js.
 
 export const offlineWords = {
+  "amps.simple": "Σ {n} A",
+  "gauges.simple": "simple sum",
+  "gauges.simple.words": "The service has not answered: each phase is the simple sum of its lamps' amps. Neutral, voltage and cables are not judged.",
+  "gauges.simple.unknown": { one: "{n} lamp is not counted: its figures are not on this phone.", other: "{n} lamps are not counted: their figures are not on this phone." },
+  "search.kept": "The service does not answer. This is the phone's own list, {age}.",
+  "search.kept.nothing": "Nothing of that name in the phone's own list. The service does not answer.",
+  "lamp.kept": "From the phone's own list, {age}: the service does not answer.",
+
   "news.label": "News of this phone",
   "news.version": "A newer Evenboard is ready. What you typed stays.",
   "news.version.use": "Use it",
   "news.later": "Later",
-  "news.full": "This phone has no room left. What you did is kept; the lamp list and Evenboard itself may be gone without reception. Delete something else.",
-  "news.unwritten": { one: "This phone has no room left: {n} thing you did is kept only while this page is open.", other: "This phone has no room left: {n} things you did are kept only while this page is open." },
+  "news.full": "This phone has no room left. What you did is kept; without reception the lamp list may be missing.",
+  "news.unwritten": { one: "This phone has no room left: {n} thing is kept only while this page is open.", other: "This phone has no room left: {n} things are kept only while this page is open." },
 
   "unsent.waiting": { one: "{n} thing not sent yet", other: "{n} things not sent yet" },
   "unsent.refused": { one: "{n} thing was refused: say what to do", other: "{n} things were refused: say what to do" },

@@ -38,7 +38,7 @@ class Face extends HTMLElement {
     const head = ({ own, reading, severity }) => h("div", { class: "head" },
       h("span", { class: "head-line" }, h("b", {}, own),
         tag(severity) ?? h("span", { class: "figure" }, t("percent", { n: figure(reading?.loading_pct) }))),
-      h("b", { class: "figure" }, t("amps", { n: amps(reading?.current_a) })));
+      h("b", { class: "figure" }, t(reading?.simple ? "amps.simple" : "amps", { n: amps(reading?.current_a) })));
     return h("div", {
       class: "columns heads", "aria-hidden": "true", vars: { "--columns": lines.length }, "data-old": String(old),
     },

@@ -54,7 +54,8 @@ function column({ own, line, reading, severity, lit }, code, limitPct) {
     h("div", { class: "gauge-head" }, conductor(code, line, own)),
     h("div", { class: "gauge-body" },
       tube(reading, limitPct),
-      h("div", { class: "reading" }, tag(severity), large(reading), share(reading), room(reading))));
+      h("div", { class: "reading" }, tag(severity), large(reading),
+        reading?.simple ? h("p", { class: "simple" }, t("gauges.simple")) : null, share(reading), room(reading))));
 }
 
 function bar({ reading, severity, lit }, code) {

@@ -8,6 +8,7 @@ import "../parts/findings.js";
 import "../parts/gauges.js";
 import { spoken } from "../parts/verdict.js";
 import { boardTypes, cables, fixturesNamed, regions } from "../reference.js";
+import { simpleSum } from "../simple-sum.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { boardKeys, faultList, placingBar, setupKeys, supplyKey, table } from "./around.js";
@@ -24,6 +25,9 @@ import {
 } from "./readings.js";
 import { openSetups } from "./setups.js";
 import { newBoardForm, openSupply } from "./supply.js";
+
+/** After so long without an answer the simple sum is shown. */
+const SLOW_MS = 1500;
 
 export async function boardScreen() {
   const [known, types, cableTypes] = await Promise.all([regions(), boardTypes(), cables()]);
@@ -44,6 +48,8 @@ class BoardScreen {
   lit = null;
   placing = null;
   #heardAt = worksheet.answeredAt;
+  #slow = false;
+  #timer = null;
   #listening = new AbortController();
 
   constructor(known, types, cableTypes) {
@@ -65,6 +71,7 @@ class BoardScreen {
 
   close() {
     this.#listening.abort();
+    clearTimeout(this.#timer);
     document.body.classList.remove("placing");
   }
 
@@ -76,6 +83,7 @@ class BoardScreen {
   // -- what happens ------------------------------------------------------------------------------
 
   async changed() {
+    this.#waitForSum();
     const answered = worksheet.fresh && worksheet.answeredAt !== this.#heardAt;
     // A finding's place is lit until the next answer: it may be gone with it.
     if (answered) this.lit = null;
@@ -146,6 +154,19 @@ class BoardScreen {
     };
   }
 
+  /** Whether the simple sum stands in: the service was asked, and has not answered in good time. */
+  get #summed() {
+    return !worksheet.fresh && (worksheet.state === "stuck" || this.#slow);
+  }
+
+  #waitForSum() {
+    if (worksheet.fresh || worksheet.state !== "working") {
+      clearTimeout(this.#timer);
+      this.#timer = null;
+      this.#slow = false;
+    } else this.#timer ??= setTimeout(() => { this.#slow = true; this.draw(); }, SLOW_MS);
+  }
+
   // -- what is seen ------------------------------------------------------------------------------
 
   draw() {
@@ -165,6 +186,7 @@ class BoardScreen {
       layout, region, types: this.types, b: this.board, setup, answer: worksheet.answer,
       findings: findingsOf(layout, worksheet.answer), lit: this.lit, fixtures: this.fixtures,
       code: colourCode(region, view.colours), several: layout.boards.filter((each) => !each.fed_from).length > 1,
+      sum: this.#summed ? simpleSum(layout, { fixtures: this.fixtures, types: this.types, region, setup }) : null,
     };
     this.#fillParts(seen);
     const placed = this.placing && load(layout, this.placing);
@@ -184,13 +206,14 @@ class BoardScreen {
     const { answer, answeredAt, state, problem, fresh } = worksheet;
     const { verdict, gauges, whole, first, face, findings: all } = this.parts;
     const columns = gaugesOf(seen);
-    const look = { code, limitPct: limitOf(layout, region), old: !fresh };
+    const old = !fresh && !seen.sum;
+    const look = { code, limitPct: limitOf(layout, region), old };
     verdict.show({ answer, answeredAt, state, problem, fresh, loose: layout.loads.filter(isLoose).length });
     gauges.show({ ...columns, ...look });
     if (several) whole.show({ ...supplyGauges(seen), ...look });
     face.show({
       boardId: b.id, code, placing: this.placing, lines: columns.phases, neutral: columns.neutral,
-      old: !fresh,
+      old,
       outlets: outletsOf(b, this.types).map((outlet) => tileOf({ ...seen, outlet })),
     });
     const telling = {
@@ -204,8 +227,10 @@ class BoardScreen {
     for (const list of [first, all]) list.classList.toggle("old", !fresh);
   }
 
-  #says({ layout, b, setup, answer, code, several }) {
+  #says({ layout, b, setup, answer, code, several, sum }) {
     const captions = [
+      sum ? t("gauges.simple.words") : null,
+      sum?.unknown.length ? t("gauges.simple.unknown", { n: sum.unknown.length }) : null,
       setupWords(layout, answer, b, setup), ratingWords(answer, b, layout),
       code ? t("colours.shown", { code: code.code }) : null,
     ];

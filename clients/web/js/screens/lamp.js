@@ -1,8 +1,9 @@
 // One lamp: its draw in large figures, and what else its plug does, in plain words.
 
 import * as api from "../api.js";
+import { keptFixture } from "../catalogue.js";
 import { big, button, h } from "../dom.js";
-import { amps, figure, percent, plain, range } from "../format.js";
+import { age, amps, figure, percent, plain, range } from "../format.js";
 import { addLoad } from "../layout.js";
 import { regions, remember } from "../reference.js";
 import { families, t } from "../text.js";
@@ -12,17 +13,20 @@ import { only } from "./search.js";
 
 // Below this a crew that reckons in watts is out by more than a tenth.
 const LOW_POWER_FACTOR = 0.9;
+// After so long without an answer the phone's own list has to do.
+const SLOW_MS = 1000;
 
 export async function lampScreen({ slug }) {
   const region = regionAtHand(await regions());
   const voltage = voltageAtHand(region);
-  const lamp = await api.fixture(slug, { region: region?.id, voltage_v: voltage });
+  const { lamp, at } = await find(slug, region, voltage);
   return {
     title: lamp.name,
     node: h("div", { class: "screen narrow" },
       h("p", { class: "back" }, h("a", { href: "#/lamps" }, t("lamp.back"))),
       h("h1", { tabindex: "-1" }, lamp.name),
       h("p", { class: "aside" }, `${families[lamp.family] ?? lamp.family} · ${t(`size.${lamp.size_class}`)}`),
+      at ? h("p", { class: "caution" }, t("lamp.kept", { age: age(at) })) : null,
       lamp.at_voltage ? null
         : h("p", { class: "caution" }, t("lamp.not-here", { v: plain(voltage), ranges: made(lamp) })),
       draws(lamp),
@@ -35,6 +39,19 @@ export async function lampScreen({ slug }) {
         ? h("p", { class: "aside" }, t("lamp.names", { names: lamp.also_known_as.join(", ") })) : null),
     close: () => {},
   };
+}
+
+/** The lamp as the service has it; without a line as the phone's own list has it, and from when. */
+async function find(slug, region, voltage) {
+  const asking = api.fixture(slug, { region: region?.id, voltage_v: voltage }).then((lamp) => ({ lamp, at: null }));
+  const late = new Promise((resolve) => { setTimeout(resolve, SLOW_MS); });
+  const own = async () => {
+    const found = await keptFixture(slug, voltage);
+    return found ? { lamp: found.fixture, at: found.at } : asking;
+  };
+  return Promise.race([
+    asking.catch((error) => { if (error.kind === "refused") throw error; return own(); }), late.then(own),
+  ]);
 }
 
 /** Lay the lamp on the board's table and go there to plug it, or on to where a place is found for it. */

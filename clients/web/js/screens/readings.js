@@ -4,6 +4,7 @@
 import { figure, outletName, plain } from "../format.js";
 import { burnsIn, label, linesOf, occupants, outletsOf, path, supplyLine } from "../layout.js";
 import { worst } from "../parts/severity.js";
+import { simpleReading } from "../simple-sum.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { kindOf } from "./load.js";
@@ -39,7 +40,8 @@ export function setupWords(layout, answer, b, setup) {
   return t(setup && shown === setup ? "gauges.setup" : "gauges.setup.worst", { name: shown });
 }
 
-export function gaugesOf({ layout, types, b, setup, answer, findings, lit }) {
+/** `sum`: the simple sum, where it stands in for an answer that has not come. */
+export function gaugesOf({ layout, types, b, setup, answer, findings, lit, sum = null }) {
   const { told } = intake(layout, answer, b, setup);
   const here = findings.filter((f) => (!f.where?.board || f.where.board === b.id)
     && !f.where?.outlet && !f.where?.load && (!setup || !f.where?.setup || f.where.setup === setup));
@@ -47,21 +49,40 @@ export function gaugesOf({ layout, types, b, setup, answer, findings, lit }) {
   // A finding of the board as a whole lights all its columns.
   const litHere = lit && (!lit.board || lit.board === b.id) && !lit.outlet && !lit.load;
   const lights = (name) => litHere && (lit.phase ? lit.phase === name : name !== "N");
+  const said = (own) => told?.phases?.find((phase) => phase.phase === own);
+  if (sum) {
+    // It judges nothing, and a neutral is no sum.
+    return {
+      phases: linesOf(b, types).map((own) => ({
+        own, line: supplyLine(layout, types, b.id, own), lit: lights(own),
+        reading: simpleReading(sum.boards.get(b.id)?.[own], said(own)?.rating_a ?? ratingOf(b, layout)),
+      })),
+      neutral: null,
+    };
+  }
   return {
     phases: linesOf(b, types).map((own) => ({
-      own, line: supplyLine(layout, types, b.id, own), severity: at(own), lit: lights(own),
-      reading: told?.phases?.find((phase) => phase.phase === own),
+      own, line: supplyLine(layout, types, b.id, own), severity: at(own), lit: lights(own), reading: said(own),
     })),
     neutral: told && !told.neutral ? null : { reading: told?.neutral, severity: at("N"), lit: lights("N") },
   };
 }
 
+/** What a board's lines are rated before the service has said: the supply's, where it hangs on that. */
+const ratingOf = (b, layout) => (b.fed_from ? null : layout.supply.rating_a ?? null);
+
 /** The supply itself, for when several boards hang on it. */
-export function supplyGauges({ region, layout, answer, findings, setup }) {
+export function supplyGauges({ region, layout, answer, findings, setup, sum = null }) {
   const told = (setup ? answer?.setups?.find((each) => each.id === setup) : null) ?? answer;
   const here = findings.filter((f) => !f.where?.board && !f.where?.load);
   const at = (name) => worst(here.filter((f) => f.where?.phase === name));
   const lines = region?.systems?.find((s) => s.system === layout.supply.system)?.lines ?? [];
+  if (sum) {
+    return {
+      phases: lines.map((own) => ({ own, line: own, reading: simpleReading(sum.supply[own], layout.supply.rating_a) })),
+      neutral: null,
+    };
+  }
   return {
     phases: lines.map((own) => ({
       own, line: own, reading: told?.phases?.find((phase) => phase.phase === own),
@@ -90,7 +111,7 @@ export function tileOf({ layout, b, outlet, answer, findings, setup, lit, fixtur
 /** The rating that the columns are measured by, and where its working limit is marked. */
 export function ratingWords(answer, b, layout) {
   const phases = intake(layout, answer, b, null).told?.phases ?? [];
-  const rating = phases[0]?.rating_a ?? (b.fed_from ? null : layout.supply.rating_a);
+  const rating = phases[0]?.rating_a ?? ratingOf(b, layout);
   if (typeof rating !== "number") return null;
   return t(phases.length > 1 ? "gauges.rated.each" : "gauges.rated", { n: plain(rating) });
 }

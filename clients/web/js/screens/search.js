@@ -2,11 +2,14 @@
 // the sheet that fills an outlet.
 
 import * as api from "../api.js";
+import { findKept } from "../catalogue.js";
 import { big, button, freshId, h, redraw, tell } from "../dom.js";
-import { amps, plain, range, typedNumber } from "../format.js";
+import { age, amps, plain, range, typedNumber } from "../format.js";
 import { families, t } from "../text.js";
 
 const SETTLE_MS = 180;
+/** After so long without an answer the phone's own list is shown, until there is one. */
+const SLOW_MS = 1000;
 const PAGE = 30;
 
 /** Everything. */
@@ -75,6 +78,7 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
     flight?.abort();
     const mine = (flight = new AbortController());
     node.setAttribute("aria-busy", "true");
+    const slow = from ? null : setTimeout(() => showKept(mine), SLOW_MS);
     try {
       const page = await api.fixtures({
         ...query, region: region?.id, voltage_v: voltage, limit: PAGE, cursor: from,
@@ -87,12 +91,29 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
       more.hidden = !cursor;
     } catch (error) {
       if (error.name === "AbortError") return;
+      if (error.kind !== "refused" && !from && await showKept(mine)) return;
       // The list that was there stays: an old list is better than none in a basement.
       status.textContent = error.kind === "refused"
         ? error.errors[0]?.detail || error.detail || error.title : t(`trouble.${error.kind}`);
       status.className = "search-status trouble";
+    } finally {
+      clearTimeout(slow);
     }
     node.removeAttribute("aria-busy");
+  }
+
+  /** The phone's own list, for where the service cannot be asked; false where there is none. */
+  async function showKept(mine) {
+    const found = await findKept(query, voltage);
+    if (!found || mine !== flight || mine.signal.aborted) return Boolean(found);
+    shown = found.items.slice(0, PAGE * 2);
+    cursor = null;
+    more.hidden = true;
+    redraw(list, shown.map(row));
+    status.textContent = t(shown.length ? "search.kept" : "search.kept.nothing", { age: age(found.at) });
+    status.className = "search-status";
+    node.removeAttribute("aria-busy");
+    return true;
   }
 
   const nothing = () => (query.family || query.size_class || query.max_current_a !== null

@@ -48,7 +48,8 @@ function refusal(entry) {
   const others = problem.conflicts.flatMap(({ theirs }) =>
     (theirs ? [`${t("unsent.by", { by: theirs.by, age: age(Date.parse(theirs.at)) })}: ${theirs.words.join(" ")}`] : []));
   return [
-    h("ul", { class: "fault" }, [...new Set([...said, ...others])].map((words) => h("li", {}, words))),
+    [...new Set(said)].map((words) => h("p", { class: "fault" }, words)),
+    [...new Set(others)].map((words) => h("p", {}, words)),
     h("div", { class: "keys" },
       button(t("unsent.again"), () => retry(entry.id), { class: "key-text", key: `again:${entry.id}` }),
       button(t("unsent.give-up"), () => discard(entry.id), { class: "key-text", key: `give-up:${entry.id}` })),
