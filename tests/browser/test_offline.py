@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from support.client_copy import client_copy
 from support.phone import Phone, a_body, phone_on
+from support.ports import any_port
 from support.service import Service, desk_key, running_service
 from support.shared import at, shared_board
 
@@ -225,9 +226,9 @@ def test_the_strip_says_what_is_not_sent_and_the_sheet_what_to_do(
 def test_the_service_is_started_anew_between_doing_and_sending(
     browser: Browser, tmp_path: Path
 ) -> None:
-    with running_service(tmp_path) as first:
+    port = str(any_port())
+    with running_service(tmp_path, EVENBOARD_PORT=port) as first:
         board = shared_board(first, desk_key(first.environment), a_body(LAMP))
-        port = first.environment["EVENBOARD_PORT"]
         with phone_on(browser, first.url) as phone:
             phone.open()
             kept_on_phone(phone.page)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import socket
 
-__all__ = ["free_port"]
+__all__ = ["any_port", "free_port"]
 
 FIRST = 9100
 EACH = 100
@@ -28,3 +28,11 @@ def free_port() -> int:
         _given.add(port)
         return port
     raise RuntimeError("no free port")
+
+
+def any_port() -> int:
+    """A port of the system's own choice: for a server that comes back under the same address."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+    return port

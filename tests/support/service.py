@@ -38,11 +38,11 @@ class Service:
 @contextlib.contextmanager
 def running_service(data: Path, **settings: str) -> Iterator[Service]:
     """The service under gunicorn, as ``deploy/run`` starts it once all is installed."""
-    port = free_port()
+    port = settings.get("EVENBOARD_PORT") or str(free_port())
     environment = {
         **os.environ,
         "EVENBOARD_HOST": "127.0.0.1",
-        "EVENBOARD_PORT": str(port),
+        "EVENBOARD_PORT": port,
         "EVENBOARD_DATA": str(data),
         "EVENBOARD_REQUESTS_PER_MINUTE": "0",
         **settings,
