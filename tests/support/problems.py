@@ -24,7 +24,8 @@ def assert_problem(response: Any, status: int, pointer: str | None = None) -> di
     assert ".py" not in text
     for error in problem.get("errors", []):
         assert error["detail"]
-        assert ("pointer" in error) != ("parameter" in error)
+        # One place: in the body, in the query, or in a file.
+        assert len({"pointer", "parameter", "line"} & error.keys()) == 1
     if pointer is not None:
         places = [e.get("pointer", e.get("parameter")) for e in problem.get("errors", [])]
         assert pointer in places, problem

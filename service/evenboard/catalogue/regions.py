@@ -23,6 +23,7 @@ __all__ = ["read_region"]
 
 FIGURES = ("systems", "frequency_hz", "default_ambient_c", "loop_voltage_factor", "advisory")
 """What a region must say the source of, besides each limit it sets."""
+TESTING = "test_interval_months"
 
 VOLTAGE_RATIO = {"three-phase": math.sqrt(3.0), "three-wire": 2.0}
 RATIO_TOLERANCE = 0.01
@@ -77,7 +78,10 @@ def read_region(
         loop_voltage_factor=file.number("loop_voltage_factor", above=0.0, at_most=1.1),
         cable_tables=cable_tables,
         default_ambient_c=file.number("default_ambient_c", at_least=-20.0, at_most=60.0),
-        bases=_bases(file, (*FIGURES, *limits_set)),
+        test_interval_months=(
+            file.integer(TESTING, at_least=1, at_most=60) if file.has(TESTING) else None
+        ),
+        bases=_bases(file, (*FIGURES, *((TESTING,) if file.has(TESTING) else ()), *limits_set)),
     )
     return region if file.close() else None
 
@@ -135,7 +139,13 @@ def _bases(file: Entry, needed: tuple[str, ...]) -> dict[str, Basis]:
             entry.fault(f"must say where {name} comes from")
     bases = {name: entry.basis(name) for name in entry.table}
     for name in bases:
-        known = (*FIGURES, "limits", "cable_tables", *(field.name for field in fields(Limits)))
+        known = (
+            *FIGURES,
+            TESTING,
+            "limits",
+            "cable_tables",
+            *(field.name for field in fields(Limits)),
+        )
         entry.one_of("bases", name, known)
     entry.close()
     return bases

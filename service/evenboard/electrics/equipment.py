@@ -286,7 +286,10 @@ class Generator:
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A region's practice: supplies, colours, outlets and the limits used there."""
+    """A region's practice: supplies, colours, outlets and the limits used there.
+
+    ``test_interval_months`` is how often hired equipment is tested there; None where nothing says.
+    """
 
     id: str
     name: str
@@ -299,6 +302,7 @@ class Region:
     loop_voltage_factor: float
     cable_tables: dict[str, str]
     default_ambient_c: float
+    test_interval_months: int | None = None
     bases: dict[str, Basis] = field(default_factory=dict)
 
     def system(self, system: str) -> SupplySystem | None:

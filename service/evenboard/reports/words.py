@@ -50,7 +50,14 @@ DIMMERS = {
     "built-in": "own electronics",
     "variable-transformer": "variable transformer",
 }
-STATES = {"in-service": "in service", "withdrawn": "WITHDRAWN", "scrapped": "SCRAPPED"}
+STATES = {
+    "in-service": "in service",
+    "out": "in service",
+    "withdrawn": "WITHDRAWN",
+    "missing": "MISSING",
+    "retired": "RETIRED",
+    "scrapped": "SCRAPPED",
+}
 BASIS_KINDS = {
     "standard": "seen in the standard",
     "handbook": "seen in a handbook",

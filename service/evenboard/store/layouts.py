@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import and_, or_, select
 from sqlalchemy.orm import Session
 
+from evenboard.store import tags
 from evenboard.store.audit import Who
 from evenboard.store.columns import now
 from evenboard.store.errors import NotThere
@@ -100,6 +101,7 @@ def add(
     )
     session.add(row)
     session.flush()
+    tags.keep(session, row.id, body)
     made = _saved(row)
     _tell(session, made, "created", who, {"words": [f"Saved {name}."]})
     return made
@@ -138,6 +140,8 @@ def change(
     row.version = before.version + 1
     row.updated_at, row.updated_by = now(), by
     session.flush()
+    if tags.tags_in(after.body) != tags.tags_in(before.body):
+        tags.keep(session, row.id, after.body)
     made = _saved(row)
     _tell(session, made, kind, who, told)
     return made, True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from alembic import context
 
-from evenboard.store import rows_layouts, rows_orders  # noqa: F401 - same metadata
+from evenboard.store import rows_equipment, rows_layouts, rows_orders  # noqa: F401 - same metadata
 from evenboard.store.rows import Row
 
 context.configure(
