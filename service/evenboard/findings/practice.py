@@ -211,6 +211,26 @@ def tag_in_two_places(view: View) -> Iterator[Finding]:
         )
 
 
+def claimed_elsewhere(view: View) -> Iterator[Finding]:
+    """Another order counts on a piece at the same time."""
+    for tag, what, where in tagged_pieces(view):
+        status = view.equipment.get(tag)
+        if status is None or not status.claimed_by:
+            continue
+        yield Finding(
+            "claimed-elsewhere",
+            "caution",
+            where,
+            None,
+            None,
+            "",
+            f"{what}, tag {tag}, is counted on elsewhere: {listed(list(status.claimed_by))}.",
+            f"Ask the desk who has {tag}, or take another.",
+            EQUIPMENT_BASIS,
+            (Replace(tag),),
+        )
+
+
 def overdue_test(view: View) -> Iterator[Finding]:
     """A piece is past the day of its next test."""
     for tag, what, where in tagged_pieces(view):

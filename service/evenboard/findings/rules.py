@@ -69,6 +69,7 @@ RULES: tuple[Rule, ...] = (
     generator.largest_lamp_drop,
     practice.duplicate_outlet,
     practice.tag_in_two_places,
+    practice.claimed_elsewhere,
     practice.overdue_test,
     practice.phase_cut_electronics,
     practice.row_convention,

@@ -13,7 +13,8 @@ class EquipmentStatus:
     """The standing of one tagged cable, board or fixture on the day ``as_of``.
 
     ``withdrawn`` with its ``reason`` where the piece must not go out; ``test_due`` is the day by
-    which it wants its next test, None where no interval is set.
+    which it wants its next test, None where no interval is set. ``claimed_by`` says in words who
+    else counts on it at that time.
     """
 
     tag: str
@@ -21,6 +22,7 @@ class EquipmentStatus:
     withdrawn: bool = False
     reason: str = ""
     test_due: date | None = None
+    claimed_by: tuple[str, ...] = ()
 
     @property
     def days_overdue(self) -> int:

@@ -136,6 +136,20 @@ def one_tag_twice() -> Scenario:
 
 
 @SCENARIOS
+def claimed() -> Scenario:
+    layout = a_layout(boards=(a_board(tag="B-003"),))
+    return Scenario(
+        "claimed-elsewhere",
+        "a board",
+        layout,
+        layout,
+        "caution",
+        equipment={"B-003": EquipmentStatus("B-003", TODAY, claimed_by=("it is out on A/1",))},
+        quiet_equipment={"B-003": EquipmentStatus("B-003", TODAY)},
+    )
+
+
+@SCENARIOS
 def overdue() -> Scenario:
     layout = a_layout(boards=(a_board(tag="B-003"),))
     yesterday, today = date(2025, 3, 13), TODAY
