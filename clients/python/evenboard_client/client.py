@@ -6,13 +6,14 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from evenboard_client.calls import Json, part
+from evenboard_client.equipment import EquipmentCalls
 from evenboard_client.layouts import LayoutCalls
 from evenboard_client.orders import OrderCalls
 
 __all__ = ["Client"]
 
 
-class Client(LayoutCalls, OrderCalls):
+class Client(LayoutCalls, OrderCalls, EquipmentCalls):
     """An Evenboard service at ``base_url``.
 
     ``token`` is the rental desk's key, needed only to change things. ``timeout`` is in seconds, for

@@ -32,6 +32,7 @@ __all__ = [
     "Caller",
     "Role",
     "caller",
+    "known_caller",
     "may",
     "rule_of",
 ]
@@ -147,6 +148,20 @@ def rule_of(view: Callable[..., Any]) -> frozenset[Role] | None:
 def caller() -> Caller:
     """Who makes this request; behind :func:`may` only."""
     who: Caller = g.caller
+    return who
+
+
+def known_caller() -> Caller:
+    """Who makes this request, on a public route too; whose secret is not in force is anybody."""
+    if g.caller is not _ANYBODY:
+        return caller()
+    if "known_caller" not in g:
+        given = request.authorization
+        found = None
+        if given is not None and given.type == "bearer" and given.token:
+            found = _recognised(given.token)
+        g.known_caller = found or _ANYBODY
+    who: Caller = g.known_caller
     return who
 
 

@@ -16,7 +16,7 @@ from evenboard import ENGINE_VERSION
 from evenboard.api import demo, problem, web
 from evenboard.api.access import SECURITY_SCHEMES
 from evenboard.api.answer import json_bytes
-from evenboard.api.config import Config, read_config
+from evenboard.api.config import Config, ConfigInvalid, read_config
 from evenboard.api.limiting import limit_rate
 from evenboard.api.metrics import Metrics
 from evenboard.api.resources import RESOURCES
@@ -37,6 +37,10 @@ def create_app(config: Mapping[str, str] | None = None) -> Flask:
     """
     settings = read_config(config)
     _log_as_json(settings.log_level)
+    catalogue = _shipped()
+    if settings.region not in catalogue.regions:
+        known = ", ".join(sorted(catalogue.regions))
+        raise ConfigInvalid([f"EVENBOARD_REGION={settings.region!r}: must be one of {known}"])
     store = Store(settings.database_url)
     store.migrate()
 
@@ -49,7 +53,7 @@ def create_app(config: Mapping[str, str] | None = None) -> Flask:
     )
     app.url_map.strict_slashes = False
     app.url_map.merge_slashes = False
-    app.extensions["evenboard"] = State(settings, store, _shipped())
+    app.extensions["evenboard"] = State(settings, store, catalogue)
     if settings.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=settings.proxies, x_proto=settings.proxies

@@ -15,6 +15,7 @@ from evenboard.api.schemas.balance import BalanceSchema
 from evenboard.api.schemas.layouts import LayoutSchema
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import current_catalogue
+from evenboard.api.tagged import standing
 from evenboard.balance import (
     NOTICE,
     PHASE_TABLE_HEAD,
@@ -43,7 +44,9 @@ def post_balance(layout: Layout) -> Response:
     """Balance a layout as plugged.
 
     Amps per phase and in the neutral, volts and cables board by board, every set-up, and what is
-    wrong with a remedy. Nothing is stored. `Accept: text/csv` gives the phase table.
+    wrong with a remedy. Nothing is stored. `Accept: text/csv` gives the phase table. With a key or
+    a link, equipment that is named by `tag` is looked up: its size and length need not be sent, and
+    what is withdrawn or overdue is a finding.
     """
     form = wanted((JSON, CSV))
     result = balanced(layout)
@@ -51,8 +54,12 @@ def post_balance(layout: Layout) -> Response:
 
 
 def balanced(layout: Layout) -> Balance:
-    """The balance of a layout, with the room left counted in the catalogue's common types."""
-    return balance(layout, common=common_types(current_catalogue(), layout))
+    """The balance of a layout, with the room left counted in the catalogue's common types.
+
+    Whoever has a key or a link is told the state of tagged equipment too.
+    """
+    common = common_types(current_catalogue(), layout)
+    return balance(layout, common=common, equipment=standing(layout))
 
 
 def balance_answer(result: Balance) -> dict[str, Any]:

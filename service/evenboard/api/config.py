@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from evenboard.desk.descriptions import MOST_MONTHS
 from evenboard.store import driver_url
 
 __all__ = ["SETTINGS", "Config", "ConfigInvalid", "Setting", "read_config"]
@@ -52,6 +53,9 @@ class Config:
     proxies: int
     public_url: str
     log_level: str
+    max_photo_bytes: int
+    region: str
+    test_interval_months: int | None
 
     @property
     def socket(self) -> str | None:
@@ -72,6 +76,16 @@ def _switch(text: str) -> bool:
     if text not in ("0", "1"):
         raise ValueError("must be 0 or 1")
     return text == "1"
+
+
+def _months(text: str) -> int | None:
+    return None if not text else _whole(1, MOST_MONTHS)(text)
+
+
+def _region(text: str) -> str:
+    if not re.fullmatch(r"[a-z]{2,16}", text):
+        raise ValueError("must be the id of a region profile, such as au")
+    return text
 
 
 def _host(text: str) -> str:
@@ -170,6 +184,28 @@ SETTINGS: tuple[Setting, ...] = (
         "warning",
         "`debug`, `info` (one line a request), `warning` or `error`; JSON lines on stderr.",
         _level,
+    ),
+    Setting(
+        "EVENBOARD_MAX_PHOTO_BYTES",
+        "max_photo_bytes",
+        "12582912",
+        "Largest photo of a piece of equipment that is read; larger ones are answered 413.",
+        _whole(1024, 2**28),
+    ),
+    Setting(
+        "EVENBOARD_REGION",
+        "region",
+        "au",
+        "Region where the desk is; its practice says how often equipment is tested.",
+        _region,
+    ),
+    Setting(
+        "EVENBOARD_TEST_INTERVAL_MONTHS",
+        "test_interval_months",
+        "",
+        "Months between tests of a piece that has no interval of its own. "
+        "Default: the region's practice, or 3 where it has none.",
+        _months,
     ),
 )
 

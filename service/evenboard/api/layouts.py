@@ -34,6 +34,7 @@ from evenboard.api.schemas.saved import (
 )
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import current_catalogue, state
+from evenboard.api.tagged import filled_in, standing
 from evenboard.api.writing import say, writing
 from evenboard.balance import NOTICE, balance, balance_document, common_types
 from evenboard.desk.differences import differences
@@ -224,12 +225,18 @@ def layout_balance(layout_id: str) -> Response:
     with state().store.reading() as session:
         saved = opened(session, layout_id)
     catalogue = current_catalogue()
-    mark = tag(f"{saved.id} {saved.version} {catalogue.version} {ENGINE_VERSION}".encode())
+    layout = read_layout(saved.body)
+    equipment = standing(layout, order_ref=saved.order_ref, layout_id=saved.id)
+    made_from = f"{saved.id} {saved.version} {catalogue.version} {ENGINE_VERSION}".encode()
+    if equipment:
+        # What is on record of a piece, and its state, change without the layout.
+        body, _ = filled_in(saved.body, strict=False)
+        made_from += json_bytes(body, ordered=True) + repr(sorted(equipment.items())).encode()
+    mark = tag(made_from)
     if mark in request.if_none_match:
         # Known by what it is made from, before anything is solved.
         return tagged(b"", mark=mark)
-    layout = read_layout(saved.body)
-    result = balance(layout, common=common_types(catalogue, layout))
+    result = balance(layout, common=common_types(catalogue, layout), equipment=equipment)
     told = {
         **balance_document(result),
         "engine_version": ENGINE_VERSION,

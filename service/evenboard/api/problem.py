@@ -18,6 +18,7 @@ from flask import Flask, Response, request
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from evenboard.desk import issuing
+from evenboard.desk.tagged import EquipmentWithdrawn
 from evenboard.intake import Fault, LayoutInvalid
 from evenboard.store import StoreUnavailable, errors
 
@@ -94,6 +95,33 @@ TYPES: dict[str, ProblemType] = {
             "Supersede the order's current report, or leave `supersedes` out.",
         ),
         ProblemType(
+            "equipment-refused",
+            409,
+            "The piece of equipment is not in a state for that",
+            "`reasons` lists every obstacle, `changes` what happened to the piece last. A piece "
+            "goes out only while it is fit and in nobody else's hands; a withdrawn one comes back "
+            "with a recorded cause and a test passed after that.",
+        ),
+        ProblemType(
+            "equipment-withdrawn",
+            409,
+            "Equipment of the layout must not go out",
+            "`errors` names each piece and its place. Nothing was issued: take other pieces, or "
+            "have these tested and released first.",
+        ),
+        ProblemType(
+            "invalid-file",
+            422,
+            "The file has faults",
+            "`errors` lists every fault with its line and column. Nothing was taken from the file.",
+        ),
+        ProblemType(
+            "invalid-photo",
+            422,
+            "This is no photo that is kept here",
+            "Send a JPEG, PNG or WebP picture.",
+        ),
+        ProblemType(
             "if-match-needed",
             428,
             "The change needs If-Match",
@@ -118,7 +146,7 @@ class Problem(Exception):
         detail: str,
         *,
         kind: str | None = None,
-        errors: Iterable[Mapping[str, str]] = (),
+        errors: Iterable[Mapping[str, Any]] = (),
         headers: Mapping[str, str] | None = None,
         more: Mapping[str, Any] | None = None,
     ) -> None:
@@ -136,7 +164,7 @@ def document(
     detail: str,
     *,
     kind: str | None = None,
-    errors: Iterable[Mapping[str, str]] = (),
+    errors: Iterable[Mapping[str, Any]] = (),
     headers: Mapping[str, str] | None = None,
     more: Mapping[str, Any] | None = None,
 ) -> Response:
@@ -194,11 +222,16 @@ def register(app: Flask) -> None:
             status, str(error), kind=kind, errors=[{"pointer": pointer, "detail": str(error)}]
         )
 
+    def equipment_withdrawn(error: EquipmentWithdrawn) -> Response:
+        listed = [{"pointer": fault.pointer, "detail": fault.detail} for fault in error.faults]
+        return document(409, str(error), kind="equipment-withdrawn", errors=listed)
+
     def plain(status: int, kind: str | None = None) -> Callable[[Exception], Response]:
         return lambda error: document(status, str(error), kind=kind)
 
     app.register_error_handler(Problem, problem)
     app.register_error_handler(LayoutInvalid, layout_invalid)
+    app.register_error_handler(EquipmentWithdrawn, equipment_withdrawn)
     app.register_error_handler(errors.NotThere, plain(404))
     app.register_error_handler(errors.AlreadyThere, plain(409))
     app.register_error_handler(errors.ChangedMeanwhile, plain(412, "changed-meanwhile"))

@@ -21,7 +21,7 @@ from evenboard.api.problem import Problem, invalid_body
 from evenboard.intake import Fault
 from evenboard.intake.nearest import quoted
 
-__all__ = ["StrictParser", "faults_of", "read_json"]
+__all__ = ["StrictParser", "faults_of", "raw_body", "read_json"]
 
 _DIGITS = 30
 """Longest whole number that is read: far beyond any quantity, far below what is slow."""
@@ -61,6 +61,18 @@ def read_json(data: bytes) -> Any:
     if "\\u" in text:
         _check_unicode(value)
     return value
+
+
+def raw_body(req: Request, most: int | None = None) -> bytes:
+    """A body as it was sent; 413 beyond ``most`` bytes, by default the service's limit."""
+    if most is not None:
+        req.max_content_length = most
+    limit = req.max_content_length
+    data = req.get_data(cache=True)
+    # A chunked body has no length to be refused by: the library cuts it at the limit, silently.
+    if len(data) == limit and req.content_length is None and req.environ["wsgi.input"].read(1):
+        raise RequestEntityTooLarge
+    return data
 
 
 def _malformed(detail: str) -> Problem:
@@ -158,12 +170,7 @@ class StrictParser(FlaskParser):
                 f"The body says charset {quoted(charset)}; JSON is utf-8: send it so.",
                 headers={"Accept-Post": "application/json"},
             )
-        limit = req.max_content_length
-        data = req.get_data(cache=True)
-        # A chunked body has no length to be refused by: the library cuts it at the limit, silently.
-        if len(data) == limit and req.content_length is None and req.environ["wsgi.input"].read(1):
-            raise RequestEntityTooLarge
-        return read_json(data)
+        return read_json(raw_body(req))
 
     def load_querystring(self, req: Request, schema: ma.Schema) -> Any:
         """The query's parameters, each at most once."""

@@ -8,7 +8,7 @@ from typing import Any
 from evenboard.api.access import CREW, DESK, PLUG, READ, Role, caller
 from evenboard.api.answer import moment
 from evenboard.api.problem import invalid_body
-from evenboard.api.schemas.saved import LooseLayoutSchema
+from evenboard.api.schemas.saved import SavedBodySchema
 from evenboard.electrics.layout import Layout
 from evenboard.intake import Fault
 from evenboard.intake.nearest import nearest, quoted
@@ -28,7 +28,7 @@ __all__ = [
 
 ALL: tuple[Role, ...] = (CREW, READ, PLUG, DESK)
 """Whoever has a key or a link."""
-_LOOSE = LooseLayoutSchema()
+_SAVED = SavedBodySchema()
 
 
 def opened(session: Session, layout_id: str) -> SavedLayout:
@@ -41,7 +41,7 @@ def opened(session: Session, layout_id: str) -> SavedLayout:
 
 def read_layout(body: Mapping[str, Any]) -> Layout:
     """The resolved layout of a saved body. Raises ``LayoutInvalid`` with every fault."""
-    layout: Layout = _LOOSE.load(body)
+    layout: Layout = _SAVED.load(body)
     return layout
 
 

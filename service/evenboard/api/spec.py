@@ -22,6 +22,9 @@ class FaultSchema(Schema):
         metadata={"description": "Place in the body, RFC 6901.", "example": "/loads/3/fixture"}
     )
     parameter = fields.String(metadata={"description": "Parameter of the query."})
+    line = fields.Integer(metadata={"description": "Line of a file, from 1."})
+    column = fields.Integer(metadata={"description": "Column of a file, from 1."})
+    field = fields.String(allow_none=True, metadata={"description": "What that column holds."})
     detail = fields.String(required=True)
 
 
@@ -47,6 +50,9 @@ class ProblemSchema(Schema):
     status = fields.Integer(required=True)
     detail = fields.String(required=True)
     errors = fields.List(fields.Nested(FaultSchema))
+    reasons = fields.List(
+        fields.Dict(), metadata={"description": "Every obstacle: `code` and `detail`."}
+    )
     version = fields.Integer(metadata={"description": "The version that is now."})
     conflicts = fields.List(fields.Nested(ConflictSchema))
     changes = fields.List(

@@ -14,6 +14,7 @@ from typing import Any
 from evenboard.api.fields import Choice, Flag, Items, Number, Part, Schema, Text, Whole
 from evenboard.api.reader import faults_of
 from evenboard.api.state import current_catalogue
+from evenboard.api.tagged import filled_in
 from evenboard.electrics import equipment
 from evenboard.electrics.equipment import Limits
 from evenboard.electrics.layout import Dimmer, Laid, Layout
@@ -50,7 +51,9 @@ class RunBodySchema(Schema):
     table = _id("Rating table of the cable type; the region's by default.")
     neutral_csa_mm2 = Number("The lines' size by default.", above=0, most=b.MAX_CSA_MM2)
     conductor = Part(ConductorBodySchema, "Instead of `cable`.")
-    length_m = Number(least=0, most=b.MAX_LENGTH_M, required=True)
+    length_m = Number(
+        "Needed but where the desk has it on record under `tag`.", least=0, most=b.MAX_LENGTH_M
+    )
     laid = Choice(typing.get_args(Laid), "`free-air` by default.")
     coil_layers = Whole("Layers on each other, where coiled.", least=0, most=b.MAX_COIL_LAYERS)
     grouped_circuits = Whole("Circuits that lie together.", least=1, most=b.MAX_CIRCUITS)
@@ -252,15 +255,21 @@ class LayoutSchema(Schema):
 
     loose: typing.ClassVar[bool] = False
     """Whether a load may be without an outlet, as a plan's are."""
+    saved: typing.ClassVar[bool] = False
+    """Whether it is read from the store, where the record of a piece may have changed since."""
 
     def load(self, data: Any, **_: Any) -> Layout:
-        """The resolved layout of a body. Raises ``LayoutInvalid`` with the faults of both kinds."""
+        """The resolved layout of a body. Raises ``LayoutInvalid`` with the faults of both kinds.
+
+        What it leaves out of a piece with a tag is taken from the desk's record, for whoever may
+        look that up; what contradicts the record is a fault, but in a layout that was saved before.
+        """
+        body, contradictions = filled_in(self.layout_of(data), strict=not self.saved)
+        meaning = tuple(contradictions)
         try:
-            layout = resolve(self.layout_of(data), current_catalogue(), loose=self.loose)
+            layout = resolve(body, current_catalogue(), loose=self.loose)
         except LayoutInvalid as error:
-            meaning = error.faults
-        else:
-            meaning = ()
+            meaning += error.faults
         shape = faults_of(self.validate(data)) if len(meaning) < ENOUGH else ()
         found = _merged(meaning, shape)
         if found:

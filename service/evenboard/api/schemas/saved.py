@@ -30,6 +30,7 @@ __all__ = [
     "LooseLayoutSchema",
     "NewLayoutSchema",
     "ReplacedLayoutSchema",
+    "SavedBodySchema",
     "SavedLayoutPageSchema",
     "SavedLayoutSchema",
     "by",
@@ -50,6 +51,12 @@ class LooseLayoutSchema(LayoutSchema):
     """A board layout whose loads may be loose: on the list, not plugged in yet."""
 
     loose = True
+
+
+class SavedBodySchema(LooseLayoutSchema):
+    """A layout as it was saved; a record of a tagged piece may have changed since."""
+
+    saved = True
 
 
 @dataclass(frozen=True, slots=True)
