@@ -22,12 +22,11 @@ from evenboard.api.problem import invalid_body
 from evenboard.api.saved_layout import said_by
 from evenboard.api.schemas.equipment import (
     DueQuerySchema,
-    EquipmentPageSchema,
     EquipmentQuerySchema,
     NewPieceSchema,
-    PieceSchema,
     RecordBodySchema,
 )
+from evenboard.api.schemas.equipment_answers import EquipmentPageSchema, PieceSchema
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import current_catalogue, state
 from evenboard.api.writing import say, writing

@@ -15,12 +15,12 @@ from evenboard.api.saved_layout import said_by
 from evenboard.api.schemas.equipment import (
     CauseBodySchema,
     CheckOutBodySchema,
-    DoneSchema,
     InspectionBodySchema,
     ReleaseBodySchema,
     TestBodySchema,
     WithdrawalBodySchema,
 )
+from evenboard.api.schemas.equipment_answers import DoneSchema
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import state
 from evenboard.api.tagged import keep_runs_of_layouts

@@ -14,11 +14,8 @@ from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
 from evenboard.api.practice import today
 from evenboard.api.problem import Problem, invalid_body
 from evenboard.api.reader import raw_body
-from evenboard.api.schemas.equipment import (
-    ImportAnswerSchema,
-    ImportQuerySchema,
-    LabelsBodySchema,
-)
+from evenboard.api.schemas.equipment import ImportQuerySchema, LabelsBodySchema
+from evenboard.api.schemas.equipment_answers import ImportAnswerSchema
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import current_catalogue, state
 from evenboard.api.writing import say

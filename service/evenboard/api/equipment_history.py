@@ -13,7 +13,8 @@ from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.lists import PAGE
 from evenboard.api.paging import page
 from evenboard.api.piece import document, event_document
-from evenboard.api.schemas.equipment import HistorySchema, UnevenPageSchema, UnevenQuerySchema
+from evenboard.api.schemas.equipment import UnevenQuerySchema
+from evenboard.api.schemas.equipment_answers import HistorySchema, UnevenPageSchema
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import state
 from evenboard.api.tagged import runs_now

@@ -12,7 +12,7 @@ from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
 from evenboard.api.problem import Problem
 from evenboard.api.reader import raw_body
-from evenboard.api.schemas.equipment import PhotoListSchema, PhotoSchema
+from evenboard.api.schemas.equipment_answers import PhotoListSchema, PhotoSchema
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import state
 from evenboard.api.writing import say
