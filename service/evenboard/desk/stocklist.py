@@ -22,6 +22,7 @@ from evenboard.desk.equipment import KINDS, PieceRefused, amend, enter
 from evenboard.desk.testing import Practice, due_on
 from evenboard.intake.bounds import MAX_CSA_MM2, MAX_LENGTH_M
 from evenboard.intake.nearest import nearest, quoted
+from evenboard.intake.text import is_printable
 from evenboard.store.piece import Piece, Record
 
 __all__ = [
@@ -220,7 +221,7 @@ def _value(name: str, text: str) -> Any:
     if name == "tag":
         if not text:
             raise ValueError("The tag is missing.")
-        fault = tag_fault(text) if text.isprintable() and len(text) <= _LENGTHS["tag"] else None
+        fault = tag_fault(text) if is_printable(text) and len(text) <= _LENGTHS["tag"] else None
         if fault:
             raise ValueError(fault)
     if not text:
@@ -240,7 +241,7 @@ def _value(name: str, text: str) -> Any:
     most = _LENGTHS.get(name, 64)
     if len(text) > most:
         raise ValueError(f"This has {len(text)} characters: at most {most}.")
-    if not text.isprintable():
+    if not is_printable(text):
         raise ValueError("This has a control character in it: plain text on one line is right.")
     return text
 

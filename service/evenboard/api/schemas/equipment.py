@@ -6,9 +6,9 @@ from typing import Any
 
 import marshmallow as ma
 
-from evenboard.api.fields import Choice, Day, Flag, Items, Number, Schema, Text, Whole
+from evenboard.api.fields import Choice, Day, Flag, Items, Number, OrderRef, Schema, Text, Whole
 from evenboard.api.schemas.queries import PageQuerySchema, QueryWhole
-from evenboard.api.schemas.saved import by, order_ref
+from evenboard.api.schemas.saved import by
 from evenboard.desk.descriptions import MOST_MONTHS, tag_fault
 from evenboard.desk.equipment import CAUSES, FOUND, KINDS, STATES
 from evenboard.intake import bounds as b
@@ -79,7 +79,7 @@ class NewPieceSchema(RecordBodySchema):
 class CheckOutBodySchema(Schema):
     """A piece goes out on an order."""
 
-    order_ref = order_ref("The order it goes out on.", required=True)
+    order_ref = OrderRef("The order it goes out on.", required=True)
     until = Day("The day it is expected back.")
     note = _note()
     by = by()
@@ -154,7 +154,7 @@ class EquipmentQuerySchema(PageQuerySchema):
     q = Text("Words in tag, name, note, type, size or order.")
     kind = Choice(KINDS)
     state = Choice(STATES)
-    order_ref = order_ref("Out on this order.")
+    order_ref = OrderRef("Out on this order.")
     due_by = Day("Due for a test by this day.")
 
 
