@@ -5,6 +5,8 @@ A new route fails here until it says who may (``@may``) and stands in ``access.t
 
 from __future__ import annotations
 
+import base64
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -16,7 +18,7 @@ from flask import Flask
 from werkzeug.routing import Rule
 
 from evenboard.api import create_app
-from evenboard.api.access import CREW, PLUG, PUBLIC, READ, Role, rule_of
+from evenboard.api.access import CREW, DESK, PLUG, PUBLIC, READ, Role, rule_of
 from evenboard.store import keys, layouts, links
 from evenboard.store.audit import Who
 from support.callers import bearer, headers_of
@@ -179,3 +181,24 @@ def test_a_refusal_names_what_would_be_right(callers: Callers) -> None:
 
     assert "the rental desk's key" in stranger["detail"]
     assert "the rental desk's key" in assert_problem(crew, 403)["detail"]
+
+
+@pytest.mark.parametrize("path", ["layouts/%00", "layouts/a%00/events", "orders/a%00", "keys/%01"])
+def test_a_control_character_in_an_address_names_nothing(app_on_both: Flask, path: str) -> None:
+    response = app_on_both.test_client().get(f"/v1/{path}", headers=headers_of(app_on_both, DESK))
+
+    assert_problem(response, 404)
+
+
+def test_a_forged_cursor_with_a_control_character_is_refused(app_on_both: Flask) -> None:
+    client, desk = app_on_both.test_client(), headers_of(app_on_both, DESK)
+    for _ in range(2):
+        client.post("/v1/layouts", json={"body": a_body()}, headers=desk)
+    cursor = client.get("/v1/layouts?limit=1", headers=desk).json["next_cursor"]
+    mark, place, last = json.loads(base64.urlsafe_b64decode(cursor + "=="))
+    text = json.dumps([mark, place, f"{last}\0"]).encode()
+    forged = base64.urlsafe_b64encode(text).decode().rstrip("=")
+
+    response = client.get(f"/v1/layouts?limit=1&cursor={forged}", headers=desk)
+
+    assert_problem(response, 422)

@@ -19,6 +19,7 @@ from evenboard.api.answer import json_bytes
 from evenboard.api.config import Config, ConfigInvalid, read_config
 from evenboard.api.limiting import limit_rate
 from evenboard.api.metrics import Metrics
+from evenboard.api.problem import Problem
 from evenboard.api.resources import RESOURCES
 from evenboard.api.spec import Api
 from evenboard.api.state import State
@@ -60,12 +61,19 @@ def create_app(config: Mapping[str, str] | None = None) -> Flask:
         )
     problem.register(app)
     app.extensions["evenboard-metrics"] = Metrics(app)
+    app.before_request(_refuse_unprintable)
     app.before_request(limit_rate)
     app.after_request(_harden)
     app.after_request(_log_request)
     app.register_blueprint(web.blueprint())
     app.extensions["evenboard-openapi"] = _describe(app, settings)
     return app
+
+
+def _refuse_unprintable() -> None:
+    # Nothing has such a name, and one of the two databases refuses to look for it.
+    if any(character < " " for character in request.path):
+        raise Problem(404, "There is nothing here: a control character stands in the address.")
 
 
 @functools.cache

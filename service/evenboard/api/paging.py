@@ -102,7 +102,8 @@ def _read(cursor: str, mark: str) -> tuple[int, str]:
         theirs, place, last = json.loads(raw)
     except (binascii.Error, ValueError, TypeError):
         raise _refused("is no cursor of this service; take next_cursor as it came.") from None
-    if not isinstance(place, int) or place < 0 or not isinstance(last, str):
+    sound = isinstance(place, int) and place >= 0 and isinstance(last, str) and last.isprintable()
+    if not sound:
         raise _refused("is no cursor of this service; take next_cursor as it came.")
     if theirs != mark:
         raise _refused("belongs to another question; begin again without it.")
