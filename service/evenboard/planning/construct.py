@@ -10,10 +10,10 @@ from evenboard.planning.measure import FloatArray, IntArray, Work
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.state import State
 
-__all__ = ["first_state", "make_room", "place_all"]
+__all__ = ["first_state", "make_room", "make_rooms", "place", "place_all"]
 
-_EJECTION = 20_000
-"""Work units of one try to move a load out of the way: mostly the cost of small array calls."""
+GIVEN_UP_AFTER = 4
+"""Loads in a row for which no room is found before the others are not tried any more."""
 
 
 def first_state(problem: Problem, work: Work, *, stay: bool) -> State:
@@ -73,16 +73,63 @@ def place_all(state: State, loads: Iterable[int], work: Work) -> list[int]:
     total = heavy * problem.on.sum(axis=1)
     choices = problem.allowed.sum(axis=1)
     order = sorted(loads, key=lambda i: (int(choices[i]) > 1, -int(total[i]), int(choices[i]), i))
-    left = [load for load in order if not _place(state, load)]
-    # Where too much is to be placed, making room for each in vain must leave work for the rest.
+    left = [load for load in order if not place(state, load)]
+    return make_rooms(state, left, work)
+
+
+def make_rooms(state: State, loads: Iterable[int], work: Work) -> list[int]:
+    """Place loads by moving others out of their way, until some in a row do not go in.
+
+    Parameters
+    ----------
+    state : State
+        Is changed.
+    loads : iterable of int
+        Loads that are out.
+    work : Work
+        Counts what is done; half of what is left may go here.
+
+    Returns
+    -------
+    list of int
+        The loads for which no room was found.
+
+    References
+    ----------
+    .. [1] As :func:`make_room`.
+    """
     spare = Work(work.left // 2)
-    still_out = [load for load in left if not make_room(state, load, spare)]
+    still_out: list[int] = []
+    failed = 0
+    for load in loads:
+        if failed >= GIVEN_UP_AFTER or not make_room(state, load, spare):
+            still_out.append(load)
+            failed += 1
+        else:
+            failed = 0
     work.spend(spare.spent)
     return still_out
 
 
-def _place(state: State, load: int) -> bool:
-    """Into the bin whose lines it burdens least: the sum of squares over lines and set-ups."""
+def place(state: State, load: int) -> bool:
+    """Into the bin whose lines it burdens least: the sum of squares over lines and set-ups.
+
+    Parameters
+    ----------
+    state : State
+        Is changed if the load goes in anywhere.
+    load : int
+        A load that is out.
+
+    Returns
+    -------
+    bool
+        Whether it is in now.
+
+    References
+    ----------
+    .. [1] As :func:`first_state`.
+    """
     problem = state.problem
     bins = np.flatnonzero(problem.allowed[load])
     if not len(bins):
@@ -130,22 +177,17 @@ def make_room(state: State, load: int, work: Work) -> bool:
     .. [1] Ejection chains: F. Glover, Discrete Applied Mathematics 65 (1996).
     """
     problem = state.problem
-    for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
-        for other in _movable(state, bin_):
-            if work.left <= 0:
-                return False
-            if _eject(state, load, bin_, other, work, depth=1):
-                return True
-    for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
-        for other in _movable(state, bin_):
-            if work.left <= 0:
-                return False
-            if _eject(state, load, bin_, other, work, depth=2):
-                return True
+    for depth in (1, 2):
+        for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
+            for other in _movable(state, bin_, work):
+                if work.left <= 0:
+                    return False
+                if _eject(state, load, bin_, other, work, depth):
+                    return True
     return False
 
 
-def _movable(state: State, bin_: int) -> list[int]:
+def _movable(state: State, bin_: int, work: Work) -> list[int]:
     """Loads that may leave a bin, or that stand in the way on one of its meters, largest first."""
     problem = state.problem
     behind = problem.covers[bin_]
@@ -155,14 +197,21 @@ def _movable(state: State, bin_: int) -> list[int]:
     near[bin_] = True
     placed = state.bin != OUT
     free = placed & ~problem.pinned & (problem.allowed.sum(axis=1) > 1)
-    candidates = [i for i in np.flatnonzero(free).tolist() if near[state.bin[i]]]
-    return sorted(candidates, key=lambda i: (-int(problem.amps[i].max()), i))
+    candidates = np.flatnonzero(free & near[state.bin])
+    work.spend(problem.count * 8, 14)
+    largest = problem.amps[candidates].max(axis=1, initial=0)
+    # Loads that are alike in one bin stand in the way alike: one of each is enough.
+    ordered = candidates[np.lexsort((candidates, -largest))]
+    _, first = np.unique(
+        np.stack([problem.kind[ordered], state.bin[ordered]]), axis=1, return_index=True
+    )
+    return [int(i) for i in ordered[np.sort(first)]]
 
 
 def _eject(state: State, load: int, bin_: int, other: int, work: Work, depth: int) -> bool:
     problem = state.problem
     before = state.take(other)
-    work.spend(_EJECTION)
+    work.spend(0, 12)
     if state.can_put(load, bin_):
         state.put(load, bin_)
         for target in np.flatnonzero(problem.allowed[other]).tolist():
@@ -171,7 +220,7 @@ def _eject(state: State, load: int, bin_: int, other: int, work: Work, depth: in
                 return True
         if depth > 1:
             for target in np.flatnonzero(problem.allowed[other]).tolist():
-                for third in _movable(state, target):
+                for third in _movable(state, target, work):
                     if third in (load, other) or work.left <= 0:
                         continue
                     if _eject(state, other, target, third, work, depth - 1):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenboard.planning.construct import place_all
+from evenboard.planning.construct import make_rooms, place, place_all
 from evenboard.planning.exact import MANY_WAYS, PAIRS_AT_MOST, is_small, order_of
 from evenboard.planning.measure import IntArray, Work
 from evenboard.planning.problem import OUT, BoolArray, Problem
@@ -20,6 +20,9 @@ __all__ = ["Fitted", "fit"]
 
 ANYTHING = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
 SWAPS_TRIED = 400
+
+TRIED_WHEN_FULL = 40
+"""Loads that are still tried, each larger than the last, once the first has not gone in."""
 NEVER = np.iinfo(np.int64).max
 
 
@@ -67,7 +70,7 @@ def fit(state: State, work: Work, moves: int | None) -> Fitted:
         exact = _exactly(state, loads, work, moves)
         if exact is not None:
             return Fitted(exact, True)
-    best = _by_exchange(state, work)
+    best = _fullest(state, work)
     return Fitted(best, len(best.out) <= max(least, _short_of_amps(problem)))
 
 
@@ -125,38 +128,90 @@ def _cheapest(state: State, request: Request, result: Result) -> int:
     return int(np.lexsort((result.moves, np.array(amps), np.array(plugged)))[0])
 
 
-def _by_exchange(state: State, work: Work) -> State:
-    """Take a larger load out for a smaller one where that lets another in."""
+def _fullest(state: State, work: Work) -> State:
+    """Small loads first, as many go in so: on what is plugged, and on an empty board."""
     problem = state.problem
-    best = state.copy()
-    largest = np.where(problem.amps > 0, problem.amps, 0).max(axis=1)
+    plugged = State(problem)
+    pinned = State(problem)
+    for load in np.flatnonzero(state.bin != OUT).tolist():
+        if problem.pinned[load]:
+            pinned.put(load, int(state.bin[load]))
+        if problem.home[load] == state.bin[load]:
+            plugged.put(load, int(state.bin[load]))
+    tried = [state, _filled(pinned, work)]
+    if bool(((problem.home != OUT) & ~problem.pinned).any()):
+        tried.append(_filled(plugged, work))
+    return min((_larger(each, work) for each in tried), key=_loss)
+
+
+def _loss(state: State) -> tuple[int, int, int]:
+    """Loads out; of them plugged ones; their amps."""
+    problem = state.problem
+    out = state.out
+    amps = problem.amps[out].max(axis=1, initial=0) * problem.on[out].sum(axis=1)
+    return len(out), int((problem.home[out] != OUT).sum()), int(amps.sum())
+
+
+def _filled(state: State, work: Work) -> State:
+    """Loads that are out put in, the smallest first."""
+    problem = state.problem
+    amps = problem.amps.max(axis=1, initial=0) * problem.on.sum(axis=1)
+    order = sorted(state.out, key=lambda i: (int(amps[i]), problem.home[i] == OUT, i))
+    left: list[int] = []
+    full = 0
+    for load in order:
+        if not problem.allowed[load].any():
+            continue
+        # What does not go in after many smaller ones did not will not either.
+        if full >= TRIED_WHEN_FULL or not place(state, load):
+            left.append(load)
+            full += 1
+    work.spend(0, 40 * (len(order) - len(left) + full))
+    make_rooms(state, left, work)
+    return state
+
+
+def _larger(state: State, work: Work) -> State:
+    """A load that is out for a smaller one that is in, where that goes: fewer amps stay out."""
+    problem = state.problem
+    amps = problem.amps.max(axis=1, initial=0) * problem.on.sum(axis=1)
     tried = 0
-    improved = True
-    while improved and best.out and work.left > 0:
-        improved = False
-        waiting = [i for i in best.out if problem.allowed[i].any()]
-        for other in sorted(np.flatnonzero(best.bin != OUT).tolist(), key=lambda i: -largest[i]):
-            if problem.pinned[other] or tried >= SWAPS_TRIED or work.left <= 0:
+    for load in sorted(state.out, key=lambda i: (-int(amps[i]), i)):
+        inside = np.flatnonzero((state.bin != OUT) & ~problem.pinned & (amps < amps[load]))
+        if problem.home[load] == OUT:
+            inside = inside[problem.home[inside] == OUT]
+        seen: set[tuple[int, int]] = set()
+        for other in inside[np.lexsort((inside, amps[inside]))].tolist():
+            alike = int(problem.kind[other]), int(state.bin[other])
+            if alike in seen or not problem.allowed[load, state.bin[other]]:
                 continue
-            if not any(largest[other] > largest[i] for i in waiting):
-                continue
+            if tried >= SWAPS_TRIED or work.left <= 0:
+                return state
+            seen.add(alike)
             tried += 1
-            trial = best.copy()
-            trial.take(other)
-            place_all(trial, [*waiting, other], work)
-            if len(trial.out) < len(best.out):
-                best, improved = trial, True
+            work.spend(0, 16)
+            bin_ = state.take(other)
+            if state.can_put(load, bin_):
+                state.put(load, bin_)
                 break
-    return best
+            state.put(other, bin_)
+    return state
 
 
 def _short_of_seats(problem: Problem, hopeful: BoolArray) -> int:
     """Loads beyond what the seats can hold, whatever goes where."""
-    loads, many = np.unique(problem.fits[hopeful], axis=0, return_counts=True)
-    seats, places = np.unique(loads, axis=1, return_counts=True)
+    rows: dict[bytes, list[int]] = {}
+    for load in np.flatnonzero(hopeful).tolist():
+        rows.setdefault(problem.fits[load].tobytes(), []).append(load)
+    kinds = problem.fits[[members[0] for members in rows.values()]]
+    columns: dict[bytes, list[int]] = {}
+    for seat, column in enumerate(kinds.T):
+        columns.setdefault(column.tobytes(), []).append(seat)
+    seats = kinds[:, [members[0] for members in columns.values()]]
     cost = [[0 if fits else None for fits in row] for row in seats.tolist()]
-    held = transport(many.tolist(), places.tolist(), cost)
-    return int(many.sum()) - sum(map(sum, held))
+    many, places = list(map(len, rows.values())), list(map(len, columns.values()))
+    held = transport(many, places, cost)
+    return sum(many) - sum(map(sum, held))
 
 
 def _short_of_amps(problem: Problem) -> int:

@@ -48,12 +48,15 @@ def plan(layout: Layout, options: PlanOptions | None = None) -> Plan:
     options = options or PlanOptions()
     problem = problem_of(layout, options)
     plugged = bool((problem.home != OUT).any())
-    work = Work(options.work_for(problem.count, plugged=plugged))
-    start = first_state(problem, work, stay=plugged)
-    fitted = fit(start, work, None) if start.out else None
+    budget = options.work_for(problem.count, plugged=plugged)
+    # Two purses: however hard it is to fit all in, what goes in is evened out.
+    fitting, work = Work(budget), Work(budget)
+    start = first_state(problem, fitting, stay=plugged)
+    fitted = fit(start, fitting, None) if start.out else None
     state = start if fitted is None else fitted.state
     found = even_out(state, work)
     found.state = polish(found.state, found.seater, work)
+    work.spend(fitting.spent)
     return _told(found, fitted is None or fitted.proven, work)
 
 

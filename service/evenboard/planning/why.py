@@ -155,8 +155,13 @@ def unplaced_of(problem: Problem, state: State) -> tuple[Unplaced, ...]:
     ----------
     .. [1] None; wording.
     """
+    said: dict[int, str] = {}
+    for load in state.out:
+        kind = int(problem.kind[load])
+        if kind not in said:
+            said[kind] = _unfit(problem, state, load)
     return tuple(
-        Unplaced(problem.layout.loads[load].id, _unfit(problem, state, load)) for load in state.out
+        Unplaced(problem.layout.loads[load].id, said[int(problem.kind[load])]) for load in state.out
     )
 
 
