@@ -230,12 +230,13 @@ def test_every_word_that_is_asked_for_is_in_the_catalogue(phone: Phone) -> None:
     assert missing == "no.such.key"
     keys = phone.run(
         "text",
-        """const files = ["main", "link", "format", "theme", "worksheet",
-          ...["board", "cautions", "demos", "feeder", "figures", "handover", "lamp", "lamps",
-              "load", "outlet", "readings", "search", "setups",
-              "supply"].map((n) => `screens/${n}`),
-          ...["conductor", "face", "field", "findings", "gauges", "severity", "sheet",
-              "stepper", "verdict"].map((n) => `parts/${n}`)];
+        """const files = ["main", "link", "format", "theme", "worksheet", "deeds",
+          ...["around", "board", "burn", "cautions", "clash", "demos", "feeder", "figures",
+              "handover", "join", "lamp", "lamps", "load", "log", "meter", "outlet", "plan",
+              "planresult", "plansteps", "readings", "search", "setups", "share", "sharedbar",
+              "start", "supply", "who"].map((n) => `screens/${n}`),
+          ...["chart", "compare", "conductor", "face", "field", "findings", "gauges", "severity",
+              "sheet", "stepper", "verdict"].map((n) => `parts/${n}`)];
         const asked = new Set();
         for (const file of files) {
           const code = await (await fetch(`/js/${file}.js`)).text();
@@ -245,6 +246,93 @@ def test_every_word_that_is_asked_for_is_in_the_catalogue(phone: Phone) -> None:
     )
     assert keys[0] > 100
     assert keys[1] == []
+
+
+PLACES = {"a": "l1-top", "b": "l2-top", "c": "l3-top", "d": None, "e": "l1-top"}
+
+
+@pytest.mark.parametrize(
+    ("edits", "ops"),
+    [
+        ("x = l.plug(x, 'a', 'main', 'l1-middle')", ["move"]),
+        ("x = l.plug(x, 'd', 'main', 'l1-middle')", ["plug"]),
+        ("x = l.unplug(x, 'a')", ["unplug"]),
+        ("x = l.swap(x, 'b', 'c')", ["swap"]),
+        # Three in a ring: one has to come out first.
+        (
+            "const at = (i) => x.loads[i].outlet; const [b, c] = [at(1), at(2)];"
+            "x = l.plug(l.plug(l.plug(x, 'b', 'main', c), 'c', 'main', 'l2-middle'),"
+            " 'd', 'main', b);",
+            ["move", "move", "plug"],
+        ),
+        ("x = l.plug(x, 'd', 'main', 'l2-top')", ["plug"]),
+        ("x = l.removeLoad(x, 'a')", ["remove"]),
+        ("x = l.addLoad(x, { fixture: 'f', board: 'main', outlet: 'l2-middle' })[0]", ["add"]),
+        ("x = l.changeLoad(x, 'a', { dimmed_to: 0.5, count: 3, name: 'sun' })", None),
+        (
+            "x = l.addBoard(x, { type: 't', stem: 's', fedFrom: { board: 'main',"
+            " outlet: 'l2-top' } })[0]; x = l.plug(x, 'b', 's', '1');",
+            ["move", "add-board"],
+        ),
+        ("x = l.renameBoard(x, 'main', 'truck')", None),
+        ("x = l.addSetup(x, 'night')[0]", ["set-layout"]),
+        ("x = { ...x, ambient_c: 35 }", ["set-layout"]),
+    ],
+)
+def test_what_differs_between_two_layouts_leads_from_one_to_the_other_and_back(
+    phone: Phone, edits: str, ops: list[str] | None
+) -> None:
+    """Each change must be one that the service makes: the phone's own rules are the service's."""
+    loads = [
+        {"id": name, "fixture": "f"} | ({"board": "main", "outlet": place} if place else {})
+        for name, place in PLACES.items()
+    ]
+    body = a_body()
+    body["loads"] = loads
+    made = phone.run(
+        "changes",
+        f"""const l = await import('/js/layout.js'); let x = v[0]; {edits};
+        const [one, other] = [{{ layout: v[0], burning: null }}, {{ layout: x, burning: "wide" }}];
+        const there = m.differences(one, other); const back = m.differences(other, one);
+        const plain = (s) => JSON.stringify([m.sorted(s.layout.loads.toSorted((p, q) =>
+          p.id < q.id ? -1 : 1)), m.sorted(s.layout.boards), s.layout.setups ?? null, s.burning]);
+        return [there.map((c) => c.op), plain(m.applied(one, there)) === plain(other),
+          plain(m.applied(other, back)) === plain(one), m.differences(one, one)];""",
+        body,
+    )
+
+    # The set-up that burns is switched last of all.
+    assert made[0][-1] == "burning"
+    if ops is not None:
+        assert made[0][:-1] == ops
+    assert made[1:] == [True, True, []]
+
+
+def test_a_change_that_found_something_else_leaves_all_as_it_is_until_it_is_forced(
+    phone: Phone,
+) -> None:
+    body = a_body(
+        {"id": "key", "fixture": "f", "outlet": "l1-top"},
+        {"id": "fill", "fixture": "f", "outlet": "l2-top"},
+    )
+    to = {"board": "main", "outlet": "l2-top"}
+    move = {"op": "move", "load": "key", "from": {"board": "main", "outlet": "l1-top"}, "to": to}
+    gone = {"op": "plug", "load": "sun", "to": to}
+    told = phone.run(
+        "changes",
+        """const before = { layout: v[0], burning: null };
+        const places = (s) => s.layout.loads.map((l) => [l.id, l.outlet ?? null]);
+        return [m.applied(before, [v[1]]) === before, places(m.forced(before, [v[1]])),
+          places(m.forced(before, [v[2]], { loads: [{ id: "sun", fixture: "f" }] }))];""",
+        body,
+        move,
+        gone,
+    )
+
+    assert told[0]
+    assert told[1] == [["key", "l2-top"], ["fill", None]]
+    # One that was taken off the list meanwhile comes back.
+    assert told[2] == [["key", "l1-top"], ["fill", None], ["sun", "l2-top"]]
 
 
 def test_counting_words_follow_the_number(phone: Phone) -> None:

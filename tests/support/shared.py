@@ -7,9 +7,10 @@ from typing import Any
 
 import requests
 
+from support.phone import Phone
 from support.service import Service
 
-__all__ = ["SharedBoard", "at", "shared_board"]
+__all__ = ["SharedBoard", "at", "join", "shared_board"]
 
 PATIENCE_S = 20
 
@@ -69,3 +70,11 @@ def shared_board(service: Service, desk: str, body: dict[str, Any]) -> SharedBoa
     layout_id = post("/v1/layouts", {"body": body})["id"]
     link = post(f"/v1/layouts/{layout_id}/links", {"may": "plug", "name": "board phones"})
     return SharedBoard(service.url, layout_id, desk, link["token"])
+
+
+def join(phone: Phone, board: SharedBoard, name: str = "Ana") -> None:
+    """Open the board's link on a phone and say who it is."""
+    phone.open(f"#/open/{board.secret}")
+    phone.sheet().get_by_label("Your name or job").fill(name)
+    phone.button("That is me").tap()
+    phone.wait_for_verdict()

@@ -4,6 +4,7 @@ import { hear } from "./clock.js";
 
 const ROOT = new URL("../v1/", import.meta.url);
 const PATIENCE_MS = 12_000;
+const JSON_FORM = "application/json";
 
 /**
  * What came back instead of an answer. `kind` is "offline" (no answer at all), "refused" (the
@@ -21,9 +22,9 @@ const given = (headers) => Object.fromEntries(Object.entries(headers).filter(([,
 
 /**
  * Ask the service: `{data, etag}`. `secret` is a link's or the desk's, `key` makes a repeat known,
- * `ifMatch` the `etag` of what is changed. Throws a Problem, or the abort of the `signal`.
+ * `ifMatch` the `etag` of what is changed, `form` the media type wanted. Throws a Problem, or the abort of the `signal`.
  */
-export async function ask(path, { method = "GET", query = {}, body, signal, secret, key, ifMatch } = {}) {
+export async function ask(path, { method = "GET", query = {}, body, signal, secret, key, ifMatch, form = JSON_FORM } = {}) {
   const url = new URL(path, ROOT);
   for (const [name, value] of Object.entries(query)) {
     if (value !== undefined && value !== null && value !== "") url.searchParams.set(name, value);
@@ -38,7 +39,7 @@ export async function ask(path, { method = "GET", query = {}, body, signal, secr
       method,
       signal: patience.signal,
       headers: given({
-        Accept: "application/json",
+        Accept: form,
         "Content-Type": body === undefined ? null : "application/json",
         Authorization: secret ? `Bearer ${secret}` : null,
         "Idempotency-Key": key ? `"${key}"` : null,
@@ -48,7 +49,8 @@ export async function ask(path, { method = "GET", query = {}, body, signal, secr
     });
     hear(response.headers.get("Date"));
     if (!response.ok) throw await problem(response);
-    return { data: response.status === 204 ? null : await response.json(), etag: response.headers.get("ETag") };
+    const data = response.status === 204 ? null : await (form === JSON_FORM ? response.json() : response.text());
+    return { data, etag: response.headers.get("ETag") };
   } catch (error) {
     if (error instanceof Problem) throw error;
     // A caller who has lost interest gets the abort itself and shows nothing.
@@ -86,11 +88,11 @@ export const post = call;
 /** Whether there is a line to the service itself. Throws a Problem where there is none. */
 export const pulse = () => call("../healthz");
 
-async function everyPage(path, query = {}) {
+async function everyPage(path, query = {}, secret = null) {
   const items = [];
   let cursor;
   do {
-    const page = await call(path, { query: { ...query, cursor } });
+    const page = await call(path, { query: { ...query, cursor }, secret });
     items.push(...page.items);
     cursor = page.next_cursor;
   } while (cursor);
@@ -115,3 +117,24 @@ export const balance = (layout, signal) => call("balance", { method: "POST", bod
 
 /** Which lamp on which outlet: a plan for a layout with its `options`, before and after. */
 export const plan = (body, signal) => call("plan", { method: "POST", body, signal });
+
+/** The order of starting a set-up of a layout and of stopping it, as lists to tick. */
+export const startup = (layout, setup, signal) =>
+  call("startup", { method: "POST", body: layout, query: { setup }, signal });
+
+/** Who a secret is, and what it opens. */
+export const whoami = (secret) => call("whoami", { secret });
+export const savedLayouts = (secret) => everyPage("layouts", {}, secret);
+export const savedLayout = (id, secret) => call(`layouts/${encodeURIComponent(id)}`, { secret });
+export const events = (id, after, secret, signal) =>
+  call(`layouts/${encodeURIComponent(id)}/events`, { query: { after, limit: 500 }, secret, signal });
+/** A page of the readings of a shared layout, the latest first. */
+export const readings = (id, secret, signal) =>
+  call(`layouts/${encodeURIComponent(id)}/readings`, { query: { limit: 50 }, secret, signal });
+
+/** Save a layout for all phones; `key` makes a second try known. */
+export const saveLayout = (body, secret, key) => call("layouts", { method: "POST", body, secret, key });
+export const makeLink = (id, body, secret, key) =>
+  call(`layouts/${encodeURIComponent(id)}/links`, { method: "POST", body, secret, key });
+/** The QR code of the link that a secret is, as SVG text. */
+export const linkCode = (secret) => call("link/qr", { secret, form: "image/svg+xml" });

@@ -20,6 +20,16 @@ export function h(tag, properties = {}, ...children) {
   return node;
 }
 
+const SVG = "http://www.w3.org/2000/svg";
+
+/** Make an element of a drawing. */
+export function svg(tag, attributes = {}, ...children) {
+  const node = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  node.append(...solid(children));
+  return node;
+}
+
 const solid = (children) =>
   children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false && c !== "");
 

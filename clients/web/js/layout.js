@@ -224,6 +224,16 @@ export function mended(layout, actions) {
 /** The body to post: as plugged, without loose loads, which only a plan can place. */
 export const forPosting = (layout) => ({ ...layout, loads: layout.loads.filter((l) => !isLoose(l)) });
 
+/** The body to post for one set-up alone: with the lamps that burn in it and no other. */
+export function onlySetup(layout, id) {
+  const loads = forPosting(layout).loads.filter((l) => burnsIn(l, id)).map(({ setups, ...l }) => l);
+  const there = new Set(ids(loads));
+  return {
+    ...layout, loads, setups: layout.setups.filter((s) => s.id === id),
+    ...(layout.start_order ? { start_order: layout.start_order.map((group) => group.filter((name) => there.has(name))) } : {}),
+  };
+}
+
 /** A path of names; a name may hold a slash itself. */
 export const path = (...names) => names.map(encodeURIComponent).join("/");
 

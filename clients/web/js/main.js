@@ -1,6 +1,7 @@
 // The door: header, tabs, and which screen is shown.
 
 import { button, h, redraw } from "./dom.js";
+import { isSecret, shared } from "./shared.js";
 import { language, t } from "./text.js";
 import { keepTheme, setTheme, theme } from "./theme.js";
 import { putBack } from "./typed.js";
@@ -26,12 +27,18 @@ const SCREENS = {
     : (await import("./screens/lamps.js")).lampsScreen()),
   board: async () => (await import("./screens/board.js")).boardScreen(),
   plan: async ({ argument }) => (await import("./screens/plan.js")).planScreen({ wish: argument }),
+  meter: async () => (await import("./screens/meter.js")).meterScreen(),
+  start: async () => (await import("./screens/start.js")).startScreen(),
+  log: async () => (await import("./screens/log.js")).logScreen(),
+  join: async () => (await import("./screens/join.js")).joinScreen(),
   "hand-over": async () => (await import("./screens/handover.js")).handoverScreen(),
   cautions: async () => (await import("./screens/cautions.js")).cautionsScreen(),
 };
 
+const OF_THE_BOARD = new Set(["plan", "meter", "start", "log"]);
+
 function fetchTheRest() {
-  for (const name of ["lamp", "lamps", "board", "plan", "handover", "cautions"]) {
+  for (const name of ["lamp", "lamps", "board", "plan", "meter", "start", "log", "handover", "cautions"]) {
     // Without an answer now, opening the screen asks again.
     import(`./screens/${name}.js`).catch(() => {});
   }
@@ -44,6 +51,12 @@ function fetchTheRest() {
 async function show({ first = false } = {}) {
   const mine = ++turn;
   const at = route();
+  if (at.name === "open" && isSecret(at.argument)) {
+    // Out of the address at once, and out of the history: it opens the board to whoever has it.
+    await (await import("./screens/join.js")).bring(at.argument);
+    history.replaceState(null, "", "#/join");
+    return show({ first });
+  }
   if (at.name === "open") {
     const { openLink } = await import("./screens/handover.js");
     const opened = await openLink(at.argument);
@@ -94,8 +107,8 @@ function skip(event) {
 
 function frame(name) {
   const other = document.documentElement.dataset.theme === "night" ? "day" : "night";
-  // A plan is of the board and has no tab of its own.
-  const current = (id) => (id === name || (id === "board" && name === "plan") ? "page" : null);
+  // What is done with a board is of the board and has no tab of its own.
+  const current = (id) => (id === name || (id === "board" && OF_THE_BOARD.has(name)) ? "page" : null);
   redraw(document.querySelector("header"),
     h("a", { class: "skip", href: "#", on: { click: skip } }, t("skip")),
     h("a", { class: "home", href: "#/lamps", "aria-label": t("home") },
@@ -106,6 +119,13 @@ function frame(name) {
   redraw(document.querySelector("nav"), ["lamps", "board", "hand-over"].map((id) =>
     h("a", { href: `#/${id}`, "aria-current": current(id), "data-key": `tab:${id}` }, t(`tab.${id}`))));
   undoKey();
+}
+
+/** Two changed the same: ask at once, unless a sheet is open; then the board's bar says so. */
+async function choose(entry) {
+  if (document.querySelector("dialog[open]")) return;
+  const { openClash } = await import("./screens/clash.js");
+  openClash(entry);
 }
 
 // Undo stands beside the tabs, wherever the crew is, as long as there is a step to take back.
@@ -119,6 +139,9 @@ addEventListener("hashchange", () => show());
 addEventListener("redraw", () => show({ first: true }));
 await worksheet.wake();
 worksheet.addEventListener("change", undoKey);
+shared.addEventListener("change", undoKey);
+shared.addEventListener("refused", ({ detail }) => choose(detail));
+await shared.wake();
 await show({ first: true });
 putBack();
 (globalThis.requestIdleCallback ?? setTimeout)(fetchTheRest);

@@ -3,10 +3,12 @@
 
 import { offlineWords } from "./words-offline.js";
 import { planWords } from "./words-plan.js";
+import { sharedWords } from "./words-shared.js";
 
 const english = {
   ...planWords,
   ...offlineWords,
+  ...sharedWords,
   name: "Evenboard",
   skip: "Skip to content",
   tabs: "Screens",

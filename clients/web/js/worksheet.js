@@ -2,6 +2,7 @@
 // and listen to its "change"; it keeps all on the phone and asks the service after each edit.
 
 import { balance, Problem } from "./api.js";
+import { alike } from "./changes.js";
 import { asLayout, forPosting, namedPath } from "./layout.js";
 import { keep, recall } from "./memory.js";
 
@@ -25,6 +26,8 @@ class Worksheet extends EventTarget {
   faults = new Map();
   /** Layouts that another one replaced: [{layout, at}], newest first. */
   shelf = [];
+  /** Who carries edits to other phones, or null: see shared.js. */
+  carrier = null;
   /** What the screen shows, kept too: region, colour code, board, set-up. */
   view = {};
 
@@ -58,24 +61,42 @@ class Worksheet extends EventTarget {
   }
 
   get canUndo() {
-    return this.#past.length > 0;
+    return this.carrier ? this.carrier.canUndo : this.#past.length > 0;
   }
 
   /** Change the layout; `change` takes the old one and returns the new one. */
   edit(change) {
-    const next = change(this.layout);
-    if (next === this.layout) return;
-    this.#past = [...this.#past, this.layout].slice(-STEPS_BACK);
+    const before = this.layout;
+    const next = change(before);
+    if (next === before) return;
+    if (this.carrier && !this.carrier.mayChange) {
+      // Seen, and not taken: the link only reads.
+      this.dispatchEvent(new Event("barred"));
+      this.#announce();
+      return;
+    }
+    if (!this.carrier) this.#past = [...this.#past, before].slice(-STEPS_BACK);
     this.#set(next);
+    this.carrier?.carry(before, next);
   }
 
   undo() {
-    if (this.#past.length) this.#set(this.#past.pop());
+    if (this.carrier) this.carrier.undo();
+    else if (this.#past.length) this.#set(this.#past.pop());
+  }
+
+  /** Take what others have made of a shared layout. */
+  take(layout) {
+    if (alike(layout, this.layout)) return;
+    this.#set(layout);
   }
 
   /** Put a whole other layout on the sheet; the one before goes to the shelf. */
   open(layout) {
-    if (this.layout) {
+    // A shared board is the service's: it needs no place on this phone's shelf.
+    const shared = Boolean(this.carrier);
+    this.carrier?.leave();
+    if (this.layout && !shared) {
       const { layout: before } = this;
       const text = JSON.stringify(before);
       this.shelf = [{ layout: before, at: Date.now() },
@@ -85,8 +106,15 @@ class Worksheet extends EventTarget {
     this.answer = null;
     this.answeredAt = null;
     this.#answerOf = null;
-    this.look({ board: null, setup: null, ...(layout?.region ? { region: layout.region } : {}) });
+    this.look({ board: null, setup: null, burning: null, ...(layout?.region ? { region: layout.region } : {}) });
     this.edit(() => layout);
+    if (shared) this.forgetSteps();
+  }
+
+  /** From here no undo leads back: what was before is another board's. */
+  forgetSteps() {
+    this.#past = [];
+    this.#announce();
   }
 
   /** Change what is shown, without touching the layout. */

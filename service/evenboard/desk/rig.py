@@ -91,14 +91,19 @@ def _remove(work: Work, change: Json) -> None:
     work.done(change, undo, f"Took board {name} away.", *_hung(now, name))
 
 
+def _said(value: Any) -> Any:
+    # A name that is empty is as good as none.
+    return None if value == "" else value
+
+
 def _assign(
     work: Work, change: Json, thing: Json, about: str, touches: Callable[[], tuple[str, ...]]
 ) -> None:
     name = change["field"]
     now = thing.get(name)
-    if now == change["to"]:
+    if _said(now) == _said(change["to"]):
         return
-    if now != change["was"]:
+    if _said(now) != _said(change["was"]):
         other = f"{name} of {about} is {shown(now)} now, not {shown(change['was'])}."
         raise Collides(other, now, *touches())
     if change["to"] is None:

@@ -158,7 +158,7 @@ def _start(view: View, setup: int, on: Sequence[Sequence[int]]) -> Iterator[Step
         yield Step(
             f"board:{board.id}",
             "board",
-            f"Board {board.name or board.id}: main switch, then the outlets' breakers on.",
+            f"Board {board.id}: main switch, then the outlets' breakers on.",
             PRACTICE,
             board=board.id,
         )
@@ -233,7 +233,7 @@ def _stop(view: View, on: Sequence[Sequence[int]]) -> Iterator[Step]:
         yield Step(
             f"board-off:{board.id}",
             "board-off",
-            f"Board {board.name or board.id}: the outlets' breakers, then the main switch off.",
+            f"Board {board.id}: the outlets' breakers, then the main switch off.",
             PRACTICE,
             board=board.id,
         )

@@ -5,9 +5,10 @@ import { t } from "../text.js";
 
 /**
  * Open a sheet. `fill(close)` returns what is in it. Escape, the backdrop and "Done" close it; the
- * keyboard goes back to where it was, or to the element drawn anew under the same `data-key`.
+ * keyboard goes back to where it was, or to the element drawn anew under the same `data-key`. `shut`
+ * is the key of another word for "Done", where closing decides nothing.
  */
-export function openSheet(title, fill, onClosed = () => {}) {
+export function openSheet(title, fill, onClosed = () => {}, shut = "done") {
   const opener = document.activeElement;
   const key = opener?.dataset?.key;
   const id = freshId("sheet");
@@ -16,7 +17,7 @@ export function openSheet(title, fill, onClosed = () => {}) {
   dialog.append(
     h("header", { class: "sheet-head" },
       h("h2", { id, tabindex: "-1" }, title),
-      button(t("done"), close, { class: "quiet", key: "sheet-close" })),
+      button(t(shut), close, { class: "quiet", key: "sheet-close" })),
     h("div", { class: "sheet-body" }, fill(close)));
   dialog.addEventListener("click", (event) => { if (event.target === dialog) close(); });
   dialog.addEventListener("close", () => {

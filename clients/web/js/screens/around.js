@@ -1,6 +1,7 @@
 // What stands around the board's face: supply, boards, set-ups, the lamps on the table, and what the
 // service could not read.
 
+import { burning } from "../burning.js";
 import { button, h } from "../dom.js";
 import { plain } from "../format.js";
 import { board, isLoose, label, load, path } from "../layout.js";
@@ -43,10 +44,12 @@ export function boardKeys(layout, current, findings) {
 /** One key a set-up, to see its figures, and one to change them. */
 export function setupKeys(layout, shown, open) {
   const some = layout.setups?.length > 0;
+  const now = burning();
   const see = (id, words) => button(words, () => worksheet.look({ setup: id }),
     { class: "chip", key: `see:${id}`, pressed: shown === id });
   return h("div", { class: "chips", role: "group", "aria-label": t("setups.see") },
-    some ? [see(null, t("setups.worst")), layout.setups.map((s) => see(s.id, s.id))] : null,
+    some ? [see(null, t("setups.worst")), layout.setups.map((s) =>
+      see(s.id, s.id === now ? [s.id, h("span", { class: "burns" }, t("setups.burns"))] : s.id))] : null,
     button(t(some ? "setups.change" : "setups.make"), open,
       { class: "chip plain", key: "setups", label: some ? t("setups.change.all") : null }));
 }

@@ -14,6 +14,7 @@ import { worksheet } from "../worksheet.js";
 import { boardKeys, faultList, placingBar, setupKeys, supplyKey, table } from "./around.js";
 import { caution } from "./cautions.js";
 import { demoList } from "./demos.js";
+import { burnPanel } from "./burn.js";
 import { openAnother, openBoard } from "./feeder.js";
 import { figuresTable, roomTable } from "./figures.js";
 import { regionAtHand } from "./lamps.js";
@@ -24,6 +25,7 @@ import {
   boardWords, findingsOf, gaugesOf, limitOf, ratingWords, setupWords, supplyGauges, tileOf,
 } from "./readings.js";
 import { openSetups } from "./setups.js";
+import { sharedBar } from "./sharedbar.js";
 import { newBoardForm, openSupply } from "./supply.js";
 
 /** After so long without an answer the simple sum is shown. */
@@ -42,6 +44,7 @@ class BoardScreen {
     verdict: h("eb-verdict"), gauges: h("eb-gauges"), whole: h("eb-gauges"), first: h("eb-findings"),
     face: h("eb-face"), findings: h("eb-findings"), says: h("p", { class: "heard", role: "status" }),
   };
+  bar = sharedBar();
   /** What is known of the fixtures that the layout names. */
   fixtures = new Map();
   /** The place of the finding last tapped, and the lamp that waits for an outlet. */
@@ -72,6 +75,7 @@ class BoardScreen {
   close() {
     this.#listening.abort();
     clearTimeout(this.#timer);
+    this.bar.close();
     document.body.classList.remove("placing");
   }
 
@@ -109,7 +113,8 @@ class BoardScreen {
   tapped(outletId) {
     const { layout } = worksheet;
     const here = occupants(layout, this.board.id, outletId);
-    if (this.placing) this.#put(load(layout, this.placing), outletId, here);
+    const placing = this.placing && load(layout, this.placing);
+    if (placing) this.#put(placing, outletId, here);
     else {
       this.lit = null;
       if (here.loads.length === 1 && !here.boards.length) openLoad(here.loads[0].id, this.#sheets());
@@ -192,6 +197,7 @@ class BoardScreen {
     const placed = this.placing && load(layout, this.placing);
     redraw(this.node,
       h("h1", { tabindex: "-1", class: "sheet-name" }, layout.name || t("board.unnamed")),
+      this.bar.node,
       supplyKey(layout, region, () => openSupply(this.#sheets())),
       layout.boards.length > 1 ? boardKeys(layout, seen.b, seen.findings) : null,
       h("div", { class: "panes" },
@@ -243,11 +249,15 @@ class BoardScreen {
       several ? h("section", {}, h("h2", {}, t("gauges.supply")), this.parts.whole) : null,
       h("section", { "aria-label": t("gauges.label") },
         setupKeys(layout, setup, () => openSetups(this.#sheets())),
+        burnPanel(layout, setup),
         several || b.fed_from ? h("h2", {}, t("face.title", { name: b.id })) : null,
         this.parts.gauges,
         h("p", { class: "aside code" }, captions.filter(Boolean).join(" "))),
-      h("a", { class: "wide-key", href: "#/plan", "data-key": "plan" }, t("plan.open")),
       this.parts.first,
+      h("div", { class: "day", role: "group", "aria-label": t("day.title") },
+        h("a", { class: "key-text", href: "#/plan", "data-key": "plan" }, t("plan.open")),
+        ["meter", "start", "log"].map((name) =>
+          h("a", { class: "key-text", href: `#/${name}`, "data-key": name }, t(`day.${name}`)))),
       this.parts.says,
     ];
   }

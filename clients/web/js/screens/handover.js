@@ -8,6 +8,7 @@ import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { caution } from "./cautions.js";
 import { demoList } from "./demos.js";
+import { shareSection } from "./share.js";
 
 export async function handoverScreen() {
   const node = h("div", { class: "screen narrow" });
@@ -107,9 +108,11 @@ export async function handoverScreen() {
       h("span", { class: "aside" }, ` · ${t("shelf.words", { n: layout.loads.length, age: age(at) })}`),
     ], () => open(layout), { class: "item" })));
 
+  const together = shareSection({ copy, tell });
   redraw(node,
     h("h1", { tabindex: "-1" }, t("handover.title")),
     said,
+    together.node,
     worksheet.layout ? pass() : null,
     receive(),
     worksheet.shelf.length ? shelf() : null,
@@ -117,7 +120,7 @@ export async function handoverScreen() {
     demoList());
   if (worksheet.badLink) tell("open.link");
   worksheet.badLink = false;
-  return { title: t("handover.title"), node, close: () => {} };
+  return { title: t("handover.title"), node, close: () => together.close() };
 }
 
 /** Open the layout that a link carries; says whether there was one. */

@@ -89,6 +89,8 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
 
   // What the service says of this lamp, and of what is wrong with it, as answers come.
   function heard() {
+    // Somebody on another phone took it off the list.
+    if (!read()) { body.closest("dialog")?.close(); return; }
     const told = worksheet.answer?.loads?.find((each) => each.id === id);
     said.textContent = told ? drawn(told) : "";
     showFaults(body, worksheet.faultsUnder(at));

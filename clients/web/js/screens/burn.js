@@ -1,0 +1,75 @@
+// Switching the set-up that burns: looked at before, so that nothing breaks by surprise.
+
+import * as api from "../api.js";
+import { burn, burning } from "../burning.js";
+import { button, h } from "../dom.js";
+import { amps, percent } from "../format.js";
+import { label, load, onlySetup } from "../layout.js";
+import { placeWords } from "../parts/findings.js";
+import { bySeverity, tag } from "../parts/severity.js";
+import { openSheet } from "../parts/sheet.js";
+import { shared } from "../shared.js";
+import { t } from "../text.js";
+import { worksheet } from "../worksheet.js";
+
+/** So many of what is wrong are told before the keys; the board has them all. */
+const MOST = 3;
+
+/** What burns, and a key to switch to the set-up that is shown. */
+export function burnPanel(layout, seen) {
+  if (!layout.setups?.length) return null;
+  const now = burning();
+  const may = !shared.on || shared.mayChange;
+  return h("div", { class: "burn" },
+    h("p", { class: "burn-now" }, now ? t("burn.is", { name: now }) : t("burn.none")),
+    may && seen && seen !== now
+      ? button(t("burn.switch", { name: seen }), (event) => consider(seen, event.currentTarget), { class: "wide-key", key: "burn" })
+      : null);
+}
+
+/** Look at a set-up by itself and switch to it: at once where it holds, else after a word. */
+async function consider(id, key) {
+  const { layout } = worksheet;
+  key.textContent = t("burn.checking", { name: id });
+  key.setAttribute("aria-busy", "true");
+  let found = null;
+  try {
+    found = await api.balance(onlySetup(layout, id));
+  } catch { /* told below */ }
+  key.removeAttribute("aria-busy");
+  key.textContent = t("burn.switch", { name: id });
+  const bad = found ? bySeverity(found.findings).filter((f) => f.severity !== "note") : null;
+  if (bad && !bad.length) burn(id);
+  else ask(id, layout, bad);
+}
+
+function ask(id, layout, bad) {
+  const now = burning();
+  const fails = bad?.filter((f) => f.severity === "fail").length ?? 0;
+  openSheet(t("burn.title", { name: id }), (close) => h("div", { class: "form" },
+    h("p", { class: fails ? "trouble" : "" }, !bad ? t("burn.unknown", { name: id })
+      : fails ? t("burn.fail", { name: id }) : t("burn.caution", { name: id, n: bad.length })),
+    bad ? h("ol", { class: "warnings" }, bad.slice(0, MOST).map((f) => warning(f, layout))) : lastKnown(id),
+    bad?.length > MOST ? h("p", { class: "aside" }, t("burn.more", { n: bad.length - MOST })) : null,
+    button(t(bad && !fails ? "burn.switch" : "burn.anyway", { name: id }), () => { burn(id); close(); },
+      { class: bad && !fails ? "main-key" : "grave", key: "burn-anyway" }),
+    button(now ? t("burn.leave", { name: now }) : t("burn.leave.none"), close, { class: "wide-key", key: "burn-leave" })),
+  () => {}, "later");
+}
+
+function warning({ severity, where, message, remedy }, layout) {
+  const named = (id) => (load(layout, id) ? label(load(layout, id)) : id);
+  const place = placeWords({ ...where, setup: null }, named);
+  return h("li", { class: "finding", "data-severity": severity },
+    h("p", { class: "finding-head" }, tag(severity), place ? h("span", { class: "place" }, place) : null),
+    h("p", { class: "message" }, message),
+    remedy ? h("p", { class: "remedy" }, h("b", {}, t("finding.do")), " ", remedy) : null);
+}
+
+/** Without a line: what the last answer said of that set-up's phases, where one is over. */
+function lastKnown(id) {
+  const told = worksheet.answer?.setups?.find((each) => each.id === id);
+  const over = told?.phases.filter((p) => p.loading_pct > 100) ?? [];
+  return h("ul", { class: "points" }, over.map((p) => h("li", {},
+    t("burn.over", { phase: p.phase, n: amps(p.current_a), pct: percent(p.loading_pct) }))));
+}
