@@ -108,7 +108,7 @@ def test_two_on_one_lamp_get_a_choice_and_nothing_is_lost(
     # The line is gone while somebody else is quicker.
     phone.page.context.set_offline(True)
     move(phone, "l1-bottom", "key", "l3-bottom")
-    expect(phone.page.locator(".shared-bar")).to_contain_text("1 change not sent yet")
+    expect(phone.page.locator(".news")).to_contain_text("1 thing not sent yet")
     assert board.change(
         {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l2-top")}, by="Ben"
     ).ok

@@ -38,6 +38,7 @@ const SCREENS = {
 const OF_THE_BOARD = new Set(["plan", "meter", "start", "log"]);
 
 function fetchTheRest() {
+  performance.mark("rest");
   for (const name of ["lamp", "lamps", "board", "plan", "meter", "start", "log", "handover", "cautions"]) {
     // Without an answer now, opening the screen asks again.
     import(`./screens/${name}.js`).catch(() => {});

@@ -32,6 +32,7 @@ export const offlineWords = {
   "unsent.by": "{by}, {age}",
   "unsent.old": "It waited for more than a week. Look at the board before you send it: it may have been done already.",
   "unsent.link": "The link that it was done with opens nothing any more. Ask the desk for a new one.",
+  "unsent.choose": "Choose",
   "unsent.again": "Send it again",
   "unsent.give-up": "Give it up",
 };

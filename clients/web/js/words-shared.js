@@ -62,7 +62,6 @@ export const sharedWords = {
   "bar.away": "Shared board, no line",
   "bar.ended": "This link opens the board no more.",
   "bar.heard": "heard {age}",
-  "bar.waiting": { one: "{n} change not sent yet", other: "{n} changes not sent yet" },
   "bar.deed": "{name}: {words}",
   "bar.barred": "This link only looks. Take a copy to try things out.",
   "bar.copy": "Take a copy",

@@ -1,4 +1,4 @@
-// On a shared board: how old what is shown is, who did what last, and what waits or needs a choice.
+// On a shared board: how old what is shown is, who did what last, and what needs a choice.
 
 import { eventWords } from "../deeds.js";
 import { button, h, redraw } from "../dom.js";
@@ -25,7 +25,6 @@ export function sharedBar() {
     node.hidden = !shared.on;
     if (!shared.on) return;
     clock();
-    const waiting = shared.waiting.length;
     const { refused, state, events } = shared;
     const [last] = events;
     const words = last ? t("bar.deed", {
@@ -37,7 +36,6 @@ export function sharedBar() {
       h("p", { class: "bar-head" },
         h("b", {}, t(`bar.${state === "live" || state === "ended" ? state : "away"}`)), " ",
         state === "ended" ? null : heard),
-      waiting ? h("p", { class: "waiting" }, t("bar.waiting", { n: waiting })) : null,
       state === "ended" ? button(t("bar.copy"), () => shared.leave(), { class: "key-text", key: "copy" }) : deed,
       barred ? h("p", { class: "fault", role: "alert" }, t("bar.barred")) : null,
       barred && state !== "ended" ? button(t("bar.copy"), () => shared.leave(), { class: "key-text", key: "copy" }) : null,

@@ -7,6 +7,7 @@ import { age } from "../format.js";
 import { discard, flush, retry, subscribe } from "../outbox.js";
 import { openSheet } from "../parts/sheet.js";
 import { t } from "../text.js";
+import { openClash } from "./clash.js";
 
 /** How long ago something was done, in words. */
 const doneAge = (entry) => age(Date.now() - secondsSince(entry.done) * 1000);
@@ -51,6 +52,10 @@ function refusal(entry) {
     [...new Set(said)].map((words) => h("p", { class: "fault" }, words)),
     [...new Set(others)].map((words) => h("p", {}, words)),
     h("div", { class: "keys" },
+      problem.conflicts.length ? button(t("unsent.choose"), () => {
+        document.querySelector("dialog[open]")?.close();
+        openClash(entry);
+      }, { class: "main-key", key: `choose:${entry.id}` }) : null,
       button(t("unsent.again"), () => retry(entry.id), { class: "key-text", key: `again:${entry.id}` }),
       button(t("unsent.give-up"), () => discard(entry.id), { class: "key-text", key: `give-up:${entry.id}` })),
   ];
