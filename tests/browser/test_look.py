@@ -279,7 +279,8 @@ def test_the_first_load_is_small(browser: Browser, server: Service) -> None:
         first, rest = phone.page.evaluate(
             """() => {
               const after = performance.getEntriesByName("rest")[0].startTime;
-              const all = ["resource", "navigation"].flatMap((k) => performance.getEntriesByType(k));
+              const all = ["resource", "navigation"]
+                .flatMap((kind) => performance.getEntriesByType(kind));
               const sum = (some) => some.reduce((n, each) => n + each.transferSize, 0);
               return [sum(all.filter((e) => e.startTime <= after)),
                 sum(all.filter((e) => e.startTime > after))];
