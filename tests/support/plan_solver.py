@@ -54,6 +54,7 @@ class _Model:
         self._meters()
         self.top = self.model.new_int_var(0, 10**9, "top")
         self.spread = self.model.new_int_var(0, 10**9, "spread")
+        self.sums: list[list[cp_model.IntVar]] = []
         for setup in range(problem.setups):
             sums = []
             for line in range(problem.lines):
@@ -68,6 +69,7 @@ class _Model:
                 )
                 self.model.add(amount <= self.top)
                 sums.append(amount)
+            self.sums.append(sums)
             for one in sums:
                 for other in sums:
                     if one is not other:
@@ -98,19 +100,16 @@ class _Model:
 
 
 class _Watch(cp_model.CpSolverSolutionCallback):
-    def __init__(self, top: cp_model.IntVar, spread: cp_model.IntVar, start: float) -> None:
+    def __init__(self, sums: list[list[cp_model.IntVar]], start: float) -> None:
         super().__init__()
-        self.top, self.spread, self.start = top, spread, start
+        self.sums, self.start = sums, start
         self.seen: list[tuple[float, float, float]] = []
 
     def on_solution_callback(self) -> None:
-        self.seen.append(
-            (
-                time.perf_counter() - self.start,
-                self.value(self.top) / 1000.0,
-                self.value(self.spread) / 1000.0,
-            )
-        )
+        sums = [[self.value(line) for line in setup] for setup in self.sums]
+        highest = max(map(max, sums))
+        spread = max(max(each) - min(each) for each in sums)
+        self.seen.append((time.perf_counter() - self.start, highest / 1000.0, spread / 1000.0))
 
 
 def solve_levels(
@@ -123,7 +122,7 @@ def solve_levels(
     proven = [False, False, False]
     values: list[int] = []
     hints: list[tuple[cp_model.IntVar, int]] = []
-    watch = _Watch(made.top, made.spread, start)
+    watch = _Watch(made.sums, start)
     aims = [made.top, made.spread, *([made.moves] if moves else [])]
     # A step of comparison is 0.1 A: what is found above half a step less than it counts as equal.
     for level, aim in enumerate(aims):

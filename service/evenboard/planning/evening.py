@@ -31,6 +31,9 @@ TOGETHER = 10
 
 IDLE_ROUNDS = 40
 
+FIRST_LOOK = 3_000_000
+"""Work units of a search downhill before all ways are looked at."""
+
 
 @dataclass(slots=True)
 class Found:
@@ -145,27 +148,32 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
     """The evenest plan, then the fewest moves for it."""
     problem, floor = task.problem, found.bound.levels
     few = is_small(problem, task.choice, FEW_WAYS)
-    spare = Work(work.left // 3 if len(task.plugged) else work.left * 4 // 5)
-    found.state = refine(found.state, floor, spare)
-    work.spend(spare.spent)
-    if found.state.levels() > floor and len(task.plugged) and not few:
+    many = not few and is_small(problem, task.choice, MANY_WAYS)
+    if few or many:
+        _refine(found, Work(FIRST_LOOK), work)
+        if few or found.state.levels() > floor:
+            solved = solve(
+                *(found.state, task.choice, floor, found.seater, work), constant=task.constant
+            )
+            if solved is not None:
+                found.outright(solved)
+                return
+    _refine(found, Work(work.left // 3 if len(task.plugged) else work.left * 4 // 5), work)
+    if found.state.levels() > floor and len(task.plugged):
         # From how it is plugged the search may end in a corner: start afresh as well.
-        spare = Work(work.left // 3)
-        afresh = first_state(problem, spare, stay=False)
-        if len(afresh.out) <= len(found.state.out):
-            afresh = refine(afresh, floor, spare)
-            if afresh.levels() < found.state.levels() and _same_out(afresh, found.state):
-                found.state = afresh
-        work.spend(spare.spent)
+        afresh = first_state(problem, work, stay=False)
+        if _same_out(afresh, found.state):
+            other = Found(afresh, found.bound, found.seater)
+            _refine(other, Work(work.left // 3), work)
+            if other.state.levels() < found.state.levels():
+                found.state = other.state
     found.compare()
-    if few or (not found.total and is_small(problem, task.choice, MANY_WAYS)):
-        solved = solve(
-            *(found.state, task.choice, floor, found.seater, work), constant=task.constant
-        )
-        if solved is not None:
-            found.outright(solved)
-            return
     _save_moves(found, task, work)
+
+
+def _refine(found: Found, spare: Work, work: Work) -> None:
+    found.state = refine(found.state, found.bound.levels, spare)
+    work.spend(spare.spent)
 
 
 def _same_out(one: State, other: State) -> bool:
@@ -293,15 +301,15 @@ def _fewest(found: Found, task: _Task, goal: Goal, work: Work) -> None:
             found.moves = task.all_plugged and best.below >= best.state.moves
             found.compare()
             return
-    spare = Work(work.left // 2)
-    trial = refine(found.state, found.bound.levels, spare)
-    work.spend(spare.spent)
-    unmet = not bool(met(goal, trial.sums[None])[0])
-    if task.limit is not None and (unmet or trial.moves > task.limit):
+    trial = Found(found.state, found.bound, found.seater)
+    _refine(trial, Work(work.left // 2), work)
+    state = trial.state
+    unmet = not bool(met(goal, state.sums[None])[0])
+    if task.limit is not None and (unmet or state.moves > task.limit):
         _within_limit(found, task, task.limit, work)
     elif unmet:
         _evenest(found, task, work)
     else:
-        found.state = trial
+        found.state = state
         _regroup(found, task, ANYTHING, goal, 9, work)
         found.compare()
