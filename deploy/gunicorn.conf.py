@@ -9,6 +9,7 @@ import json
 import os
 import shutil
 import socket
+import ssl
 import tempfile
 import threading
 import time
@@ -35,6 +36,9 @@ limit_request_line = 8190
 # proxies as EVENBOARD_PROXIES says.
 forwarded_allow_ips = "*" if settings.socket else "127.0.0.1,::1"
 keepalive = 15
+# Without a proxy in front, as on a laptop on location.
+if settings.tls_certificate:
+    certfile, keyfile = str(settings.tls_certificate), str(settings.tls_key)
 timeout = 60
 graceful_timeout = 10
 loglevel = settings.log_level
@@ -71,7 +75,9 @@ def _announce():
     elif settings.socket:
         where = f"It listens on {settings.host}; open the proxy in front of it."
     else:
-        where = f"Open http://{_lan_address()}:{settings.port} on a phone in the same network."
+        scheme = "https" if settings.tls_certificate else "http"
+        address = f"{scheme}://{_lan_address()}:{settings.port}"
+        where = f"Open {address} on a phone in the same network."
     print(f"Evenboard is ready. {where}", flush=True)
 
 
@@ -87,6 +93,11 @@ def _answers():
     with contextlib.suppress(OSError), socket.socket(family, socket.SOCK_STREAM) as wire:
         wire.settimeout(5)
         wire.connect(address)
+        if settings.tls_certificate:
+            # Its own certificate, asked for at its own address: there is nobody to doubt.
+            context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+            context.check_hostname, context.verify_mode = False, ssl.CERT_NONE
+            wire = context.wrap_socket(wire)
         wire.sendall(b"GET /readyz HTTP/1.0\r\nHost: localhost\r\n\r\n")
         return b" 200 " in wire.recv(64)
     return False

@@ -1,18 +1,21 @@
-"""The command line's door: ``python -m evenboard serve | migrate | key … | demo``."""
+"""The command line's door: ``python -m evenboard serve | field | migrate | key … | demo``."""
 
 from __future__ import annotations
 
 import argparse
 import getpass
+import os
 import signal
 import socket
 import sys
 from datetime import UTC, datetime, timedelta
 
+import segno
 from gunicorn.app.wsgiapp import WSGIApplication
 
 from evenboard.api import Config, ConfigInvalid, read_config
 from evenboard.catalogue import CatalogueInvalid
+from evenboard.field import FieldInvalid, local_addresses, local_names, papers, root_server
 from evenboard.paths import gunicorn_settings
 from evenboard.store import Session, Store, StoreUnavailable, audit, keys
 from evenboard.store.audit import Who
@@ -45,6 +48,16 @@ def _parser() -> argparse.ArgumentParser:
 
     serve = commands.add_parser("serve", help="bring the tables up to date and serve")
     serve.set_defaults(run=_serve)
+
+    field = commands.add_parser("field", help="serve over HTTPS on the location's own network")
+    field.add_argument(
+        "--name", action="append", default=[], help="a further name, such as x.local"
+    )
+    field.add_argument(
+        "--address", action="append", default=[], help="a further address of this machine"
+    )
+    field.add_argument("--root-port", type=int, default=8601, help="where phones fetch the root")
+    field.set_defaults(run=_field)
 
     migrate = commands.add_parser("migrate", help="bring the tables up to date")
     migrate.set_defaults(run=_migrate)
@@ -91,6 +104,32 @@ def _serve(config: Config, options: argparse.Namespace) -> int:
     sys.argv = ["evenboard", "--config", str(gunicorn_settings()), "evenboard.wsgi:create_app()"]
     WSGIApplication(prog="evenboard").run()
     return 0
+
+
+def _field(config: Config, options: argparse.Namespace) -> int:
+    if config.socket is not None:
+        raise _Refused("field serves phones itself: EVENBOARD_HOST must be an address.")
+    names = tuple(dict.fromkeys([*options.name, *local_names()]))
+    addresses = tuple(dict.fromkeys([*options.address, *local_addresses()]))
+    try:
+        made = papers(config.data / "field", names, addresses)
+        url = f"https://{addresses[0]}:{config.port}"
+        root = root_server(config.host, options.root_port, made, url)
+    except FieldInvalid as error:
+        raise _Refused(str(error)) from None
+    except OSError as error:
+        raise _Refused(f"{config.data / 'field'} or port {options.root_port}: {error}") from None
+    where = f"http://{addresses[0]}:{root.server_port}"
+    segno.make(where, error="m").terminal(compact=True)
+    print(f"Each phone once: {where}")
+    print(f"Fingerprint of the root: {made.fingerprint}")
+    print(f"Then: {url} (also {', '.join(f'https://{name}:{config.port}' for name in names)})")
+    sys.stdout.flush()
+    root.serve_beside()
+    os.environ["EVENBOARD_TLS_CERTIFICATE"] = str(made.certificate)
+    os.environ["EVENBOARD_TLS_KEY"] = str(made.key)
+    os.environ.setdefault("EVENBOARD_PUBLIC_URL", url)
+    return _serve(config, options)
 
 
 def _check_free(config: Config) -> None:

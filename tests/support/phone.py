@@ -16,6 +16,7 @@ import requests
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwright, Route, expect
 
 __all__ = [
+    "ARGUMENTS",
     "PHONE",
     "SMALL_PHONE",
     "Phone",

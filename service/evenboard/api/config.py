@@ -52,6 +52,8 @@ class Config:
     requests_per_minute: int
     proxies: int
     public_url: str
+    tls_certificate: Path | None
+    tls_key: Path | None
     log_level: str
     max_photo_bytes: int
     region: str
@@ -98,6 +100,13 @@ def _url(text: str) -> str:
     if text and not re.fullmatch(r"https?://[^\s/?#]+(/[^\s?#]*)?", text):
         raise ValueError("must be the address people open, such as https://board.example")
     return text.rstrip("/")
+
+
+def _file(text: str) -> Path | None:
+    path = Path(text).expanduser().resolve() if text else None
+    if path is not None and not os.access(path, os.R_OK):
+        raise ValueError("there is no file of that name that can be read")
+    return path
 
 
 def _level(text: str) -> str:
@@ -179,6 +188,14 @@ SETTINGS: tuple[Setting, ...] = (
         _url,
     ),
     Setting(
+        "EVENBOARD_TLS_CERTIFICATE",
+        "tls_certificate",
+        "",
+        "File of a certificate (PEM), to serve over HTTPS without a proxy.",
+        _file,
+    ),
+    Setting("EVENBOARD_TLS_KEY", "tls_key", "", "File of the certificate's key (PEM).", _file),
+    Setting(
         "EVENBOARD_LOG_LEVEL",
         "log_level",
         "warning",
@@ -226,6 +243,8 @@ def read_config(source: Mapping[str, str] | None = None) -> Config:
             # A database address may hold a password: it is not repeated.
             shown = "" if setting.field == "database_url" else f"={text!r}"
             faults.append(f"{setting.name}{shown}: {error}")
+    if not faults and (values["tls_certificate"] is None) != (values["tls_key"] is None):
+        faults.append("EVENBOARD_TLS_CERTIFICATE and EVENBOARD_TLS_KEY go together: set both.")
     if faults:
         raise ConfigInvalid(faults)
     if not values["database_url"]:
