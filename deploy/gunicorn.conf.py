@@ -62,9 +62,17 @@ def on_exit(server):
 
 
 def post_worker_init(worker):
-    """Let the first worker say when the service answers, once, and where."""
+    """Send webhooks from every worker; let the first say when the service answers, and where."""
+    worker.wsgi.extensions["evenboard"].sender.start()
     if worker.age == 1:
         threading.Thread(target=_announce, daemon=True).start()
+
+
+def worker_exit(server, worker):
+    """End the sender of webhooks; what it had in hand, another takes over."""
+    application = getattr(worker, "wsgi", None)
+    if application is not None:
+        application.extensions["evenboard"].sender.stop()
 
 
 def _announce():

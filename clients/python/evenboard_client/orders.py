@@ -85,6 +85,34 @@ class OrderCalls(Calls):
         """Make a new key that signs from now on."""
         return self._post("/v1/signing-keys", {}, idempotency_key)
 
+    def add_webhook(self, name: str, url: str, idempotency_key: str | None = None) -> Json:
+        """Have an address told of every report; ``secret`` signs what it is told, shown once.
+
+        It is None where a first answer was lost on the way: remove that one and make another.
+        """
+        return self._post("/v1/webhooks", {"name": name, "url": url}, idempotency_key)
+
+    def webhooks(self) -> Iterator[Json]:
+        """The addresses that are told, the removed ones too."""
+        return self._pages("/v1/webhooks", {})
+
+    def remove_webhook(self, webhook_id: str) -> Json:
+        """Tell an address nothing any more."""
+        return self._json("DELETE", f"/v1/webhooks/{part(webhook_id)}")
+
+    def deliveries(self, webhook_id: str, **filters: Any) -> Iterator[Json]:
+        """The messages to a webhook, the latest first; ``filters``: ``status``, ``limit``."""
+        return self._pages(f"/v1/webhooks/{part(webhook_id)}/deliveries", filters)
+
+    def ping_webhook(self, webhook_id: str, idempotency_key: str | None = None) -> Json:
+        """Send a webhook a message that tells of nothing, to see whether somebody listens."""
+        return self._post(f"/v1/webhooks/{part(webhook_id)}/deliveries", {}, idempotency_key)
+
+    def resend_delivery(self, webhook_id: str, delivery_id: str) -> Json:
+        """Send a message once more, from its first try on."""
+        path = f"/v1/webhooks/{part(webhook_id)}/deliveries/{part(delivery_id)}/resend"
+        return self._json("POST", path)
+
 
 def _order(order_ref: str) -> str:
     return f"/v1/orders/{part(order_ref)}"

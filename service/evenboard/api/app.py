@@ -26,6 +26,7 @@ from evenboard.api.state import State
 from evenboard.catalogue import Catalogue, load_catalogue
 from evenboard.paths import catalogue_folder
 from evenboard.store import Store
+from evenboard.webhooks import Sender
 
 __all__ = ["create_app"]
 
@@ -54,7 +55,9 @@ def create_app(config: Mapping[str, str] | None = None) -> Flask:
     )
     app.url_map.strict_slashes = False
     app.url_map.merge_slashes = False
-    app.extensions["evenboard"] = State(settings, store, catalogue)
+    # It sends nothing until a worker starts it, after the fork: see gunicorn.conf.py.
+    sender = Sender(store, settings.webhook_hosts)
+    app.extensions["evenboard"] = State(settings, store, catalogue, sender)
     if settings.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=settings.proxies, x_proto=settings.proxies

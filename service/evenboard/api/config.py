@@ -54,6 +54,7 @@ class Config:
     public_url: str
     tls_certificate: Path | None
     tls_key: Path | None
+    webhook_hosts: frozenset[str]
     log_level: str
     max_photo_bytes: int
     region: str
@@ -107,6 +108,13 @@ def _file(text: str) -> Path | None:
     if path is not None and not os.access(path, os.R_OK):
         raise ValueError("there is no file of that name that can be read")
     return path
+
+
+def _hosts(text: str) -> frozenset[str]:
+    hosts = [host.strip().lower() for host in text.split(",")] if text else []
+    if not all(re.fullmatch(r"[a-z0-9]([a-z0-9.-]*[a-z0-9])?|[0-9a-f:]+", host) for host in hosts):
+        raise ValueError("must be host names with commas between them, such as orders.lan")
+    return frozenset(hosts)
 
 
 def _level(text: str) -> str:
@@ -195,6 +203,14 @@ SETTINGS: tuple[Setting, ...] = (
         _file,
     ),
     Setting("EVENBOARD_TLS_KEY", "tls_key", "", "File of the certificate's key (PEM).", _file),
+    Setting(
+        "EVENBOARD_WEBHOOK_HOSTS",
+        "webhook_hosts",
+        "",
+        "Hosts inside your network that webhooks may go to, with commas between them; any other "
+        "internal address is refused.",
+        _hosts,
+    ),
     Setting(
         "EVENBOARD_LOG_LEVEL",
         "log_level",

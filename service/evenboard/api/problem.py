@@ -20,7 +20,7 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from evenboard.desk import issuing
 from evenboard.desk.tagged import EquipmentWithdrawn
 from evenboard.intake import Fault, LayoutInvalid
-from evenboard.store import StoreUnavailable, errors
+from evenboard.store import StoreUnavailable, errors, webhooks
 
 __all__ = [
     "CONTENT_TYPE",
@@ -234,6 +234,7 @@ def register(app: Flask) -> None:
     app.register_error_handler(EquipmentWithdrawn, equipment_withdrawn)
     app.register_error_handler(errors.NotThere, plain(404))
     app.register_error_handler(errors.AlreadyThere, plain(409))
+    app.register_error_handler(webhooks.WebhookRemoved, plain(409))
     app.register_error_handler(errors.ChangedMeanwhile, plain(412, "changed-meanwhile"))
     app.register_error_handler(errors.KeyReused, plain(422, "key-reused"))
     app.register_error_handler(issuing.FailingLayout, failing_layout)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hmac
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from flask import Response, url_for
@@ -71,6 +71,12 @@ def issue_report(body: dict[str, Any], order_ref: str) -> Response:
         location = url_for("reports.report", report_id=report.id)
         return as_json(told, status=201, headers={"Location": location})
 
+    response = _issued(issuing, answer)
+    state().sender.wake()
+    return response
+
+
+def _issued(issuing: Issuing, answer: Callable[[Session, Report], Response]) -> Response:
     for _ in range(TRIES):
         try:
             return once(

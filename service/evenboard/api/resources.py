@@ -26,6 +26,7 @@ from evenboard.api import (
     signing_keys,
     startup,
     verify,
+    webhooks,
 )
 from evenboard.api.spec import Blueprint
 
@@ -46,6 +47,7 @@ RESOURCES: tuple[Blueprint, ...] = (
     reports.blueprint,
     verify.blueprint,
     signing_keys.blueprint,
+    webhooks.blueprint,
     links.blueprint,
     equipment.blueprint,
     equipment_events.blueprint,

@@ -12,6 +12,7 @@ from flask import current_app, g, request
 from evenboard.api.config import Config
 from evenboard.catalogue import Catalogue
 from evenboard.store import Store, fixtures
+from evenboard.webhooks import Sender
 
 __all__ = ["State", "base_url", "current_catalogue", "state"]
 
@@ -25,6 +26,7 @@ class State:
     config: Config
     store: Store
     shipped: Catalogue
+    sender: Sender
     _revision: int = 0
     _catalogue: Catalogue | None = None
     _lock: threading.Lock = field(default_factory=threading.Lock)

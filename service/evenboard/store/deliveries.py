@@ -106,7 +106,11 @@ def claim(session: Session, sender: str, lease: timedelta, most: int) -> Sequenc
         .with_for_update(of=DeliveryRow, skip_locked=True)
     )
     taken = []
-    for row, webhook in session.execute(query).tuples():
+    for row, webhook in session.execute(query):
+        if webhook.removed_at is not None:
+            # Written while the webhook was being removed.
+            row.status, row.next_at = "cancelled", None
+            continue
         row.leased_until, row.leased_by = moment + lease, sender
         row.attempts += 1
         taken.append(Due(row.id, row.body, webhook.url, webhook.secret, row.attempts))

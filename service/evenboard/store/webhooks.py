@@ -15,10 +15,24 @@ from evenboard.store.columns import now
 from evenboard.store.errors import NotThere
 from evenboard.store.rows_orders import DeliveryRow, WebhookRow
 
-__all__ = ["SECRET_PREFIX", "Webhook", "add", "get", "in_force", "listing", "remove"]
+__all__ = [
+    "SECRET_PREFIX",
+    "Webhook",
+    "WebhookRemoved",
+    "active",
+    "add",
+    "get",
+    "in_force",
+    "listing",
+    "remove",
+]
 
 SECRET_PREFIX = "whsec_"
 """In front of a secret, as the Standard Webhooks specification 1.0 writes it."""
+
+
+class WebhookRemoved(ValueError):
+    """The webhook was removed; it is told nothing any more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +74,14 @@ def get(session: Session, webhook_id: str) -> Webhook:
     if row is None:
         raise NotThere(f"There is no webhook {webhook_id!r}.")
     return _webhook(row)
+
+
+def active(session: Session, webhook_id: str) -> Webhook:
+    """One webhook that is told. Raises :class:`NotThere`, :class:`WebhookRemoved`."""
+    webhook = get(session, webhook_id)
+    if webhook.removed_at is not None:
+        raise WebhookRemoved("This webhook was removed. Make a new one to have it told again.")
+    return webhook
 
 
 def listing(session: Session) -> Sequence[Webhook]:
