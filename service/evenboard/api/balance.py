@@ -53,13 +53,17 @@ def post_balance(layout: Layout) -> Response:
     return phase_table_answer(result) if form == CSV else as_json(balance_answer(result))
 
 
-def balanced(layout: Layout) -> Balance:
+def balanced(
+    layout: Layout, *, order_ref: str | None = None, layout_id: str | None = None
+) -> Balance:
     """The balance of a layout, with the room left counted in the catalogue's common types.
 
-    Whoever has a key or a link is told the state of tagged equipment too.
+    Whoever has a key or a link is told the state of tagged equipment too; who else counts on it,
+    where the layout's own order is said.
     """
     common = common_types(current_catalogue(), layout)
-    return balance(layout, common=common, equipment=standing(layout))
+    equipment = standing(layout, order_ref=order_ref, layout_id=layout_id)
+    return balance(layout, common=common, equipment=equipment)
 
 
 def balance_answer(result: Balance) -> dict[str, Any]:

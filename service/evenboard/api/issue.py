@@ -11,10 +11,22 @@ from evenboard.api.problem import invalid_body
 from evenboard.api.readings import document as reading_document
 from evenboard.api.saved_layout import read_layout
 from evenboard.api.state import base_url, current_catalogue, state
+from evenboard.api.tagged import equipment_to_issue, keep_runs_of_report
 from evenboard.api.writing import say, writing
 from evenboard.balance import balance_document
 from evenboard.desk import proof
-from evenboard.desk.issuing import UNSAID, Acceptance, Draft, Wish, draft, issue, judge, survey
+from evenboard.desk.issuing import (
+    UNSAID,
+    Acceptance,
+    Draft,
+    Outdated,
+    Wish,
+    draft,
+    issue,
+    judge,
+    survey,
+)
+from evenboard.electrics.solution import Solution
 from evenboard.intake import Fault
 from evenboard.intake.nearest import quoted
 from evenboard.store import Session, layouts, orders, readings, signing
@@ -39,6 +51,7 @@ class Issuing:
         self.order_ref = order_ref
         self.body = body
         self._drafted: tuple[Wish, Draft] | None = None
+        self._solution: Solution | None = None
 
     def prepare(self) -> None:
         """Draft the report with nothing held: seconds of sums and typesetting.
@@ -56,16 +69,37 @@ class Issuing:
         if self._drafted is None:
             raise ValueError("prepare() comes first")
         wish, drafted = self._drafted
-        return issue(session, wish, drafted, caller().name)
+        # The order first, then its pieces: in this order wherever both are held.
+        orders.hold(session, self.order_ref, caller().name)
+        if self._equipment(session, wish) != wish.equipment:
+            raise Outdated
+        return self._issued(session, wish, drafted)
 
     def issue_held(self, session: Session) -> Report:
         """Draft and issue with the order held, where others were faster time and again."""
         orders.hold(session, self.order_ref, caller().name)
         key = proof.key_in_force(session, caller().name)
-        wish = self._wish(session)
-        return issue(session, wish, draft(wish, survey(session, wish), key), caller().name)
+        wish = self._wish(session, held=True)
+        return self._issued(session, wish, draft(wish, survey(session, wish), key))
 
-    def _wish(self, session: Session) -> Wish:
+    def _issued(self, session: Session, wish: Wish, drafted: Draft) -> Report:
+        report = issue(session, wish, drafted, caller().name)
+        if self._solution is not None:
+            keep_runs_of_report(
+                session,
+                self._solution,
+                report_id=report.id,
+                order_ref=report.order_ref,
+                supersedes=report.supersedes,
+            )
+        return report
+
+    def _equipment(self, session: Session, wish: Wish) -> tuple[Mapping[str, Any], ...]:
+        """The tagged pieces as they are now, held until all is done; refused if one is unfit."""
+        at = "/layout" if wish.layout_id is None else "/layout_id"
+        return equipment_to_issue(session, wish.body, order_ref=self.order_ref, at=at, held=True)[1]
+
+    def _wish(self, session: Session, *, held: bool = False) -> Wish:
         body = self.body
         accepted = body.get("accept_fail")
         common: dict[str, Any] = {
@@ -93,9 +127,16 @@ class Issuing:
                 "layout_version": saved.version,
                 "readings": _readings(session, saved.id),
             }
-        answer = balance_document(balanced(layout))
+        # Before the verdict: for what must not go out nobody can answer.
+        source, pieces = equipment_to_issue(
+            session, source, order_ref=self.order_ref, at=at, held=held
+        )
+        result = balanced(layout, order_ref=self.order_ref, layout_id=body.get("layout_id"))
+        self._solution = result.solution
+        answer = balance_document(result)
         judge(source, answer, common["accepted"], at)
         title = body.get("title") or title or ""
+        common["equipment"] = pieces
         return Wish(body=source, layout=layout, answer=answer, title=title, **common)
 
     def _saved(self, session: Session, layout_id: str) -> layouts.SavedLayout:

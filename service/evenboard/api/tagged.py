@@ -25,8 +25,8 @@ from evenboard.store.errors import NotThere
 from evenboard.store.piece import Hire, Piece
 
 __all__ = [
+    "equipment_to_issue",
     "filled_in",
-    "issued_equipment",
     "keep_runs_of_layouts",
     "keep_runs_of_report",
     "runs_now",
@@ -76,24 +76,23 @@ def _tags_of(layout: Layout) -> set[str]:
     return {tag for tag in found if tag is not None}
 
 
-def issued_equipment(
-    session: Session, body: Any, *, order_ref: str, at: str = ""
-) -> tuple[list[dict[str, Any]], dict[str, EquipmentStatus]]:
-    """The tagged pieces of a layout that is being issued: as paper lists them, and their state.
+def equipment_to_issue(
+    session: Session, body: Any, *, order_ref: str, at: str, held: bool
+) -> tuple[Any, tuple[dict[str, Any], ...]]:
+    """A layout to be issued, its tagged pieces filled in, and these as paper lists them.
 
-    They are held until the unit of work is over. Raises ``EquipmentWithdrawn`` where one must not
-    go out; ``at`` is the pointer of the layout in the body.
+    ``at`` is the place of the layout in what was sent. ``held`` keeps anybody from withdrawing a
+    piece before the unit of work is over. Raises ``EquipmentWithdrawn`` where one must not go out,
+    ``LayoutInvalid`` where the layout contradicts a record.
     """
-    pieces = check_equipment(
-        session, body, order_ref=order_ref, practice=practice(), today=today(), at=at
-    )
-    claimed: dict[str, list[str]] = defaultdict(list)
-    for claim in claims(session, pieces, order_ref=order_ref):
-        claimed[claim.tag].append(claim.words)
-    return (
-        pieces_on_paper(pieces.values(), practice()),
-        statuses(pieces, practice(), today(), claimed),
-    )
+    names = tags.tags_in(body)
+    pieces = equipment.held(session, names) if held else equipment.find(session, names)
+    check_equipment(body, pieces, order_ref=order_ref, practice=practice(), today=today(), at=at)
+    body, faults = filled(body, pieces, strict=True)
+    if faults:
+        # A saved layout: the record has changed since. What was sent whole is read by its schema.
+        raise LayoutInvalid(Fault(at, f"{fault.pointer}: {fault.detail}") for fault in faults)
+    return body, tuple(pieces_on_paper(pieces.values(), practice()))
 
 
 def keep_runs_of_report(

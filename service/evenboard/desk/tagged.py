@@ -19,7 +19,7 @@ from evenboard.findings import EquipmentStatus
 from evenboard.intake import Fault
 from evenboard.intake.fault import pointer
 from evenboard.intake.nearest import quoted
-from evenboard.store import Session, equipment, tags
+from evenboard.store import Session, tags
 from evenboard.store.piece import Piece, Record
 from evenboard.store.tags import Days, Place, Use
 
@@ -214,22 +214,21 @@ def _days(days: Days | None) -> str:
 
 
 def check_equipment(
-    session: Session,
     body: Any,
+    pieces: Mapping[str, Piece],
     *,
     order_ref: str,
     practice: Practice,
     today: date,
-    at: str = "",
-) -> dict[str, Piece]:
-    """The known pieces of a layout that is about to be issued, held until that is done.
+    at: str = "/layout",
+) -> None:
+    """Let a layout into a report only where all of its known pieces may go out on that order.
 
-    Nobody withdraws one of them between this look and the end of the unit of work. ``at`` is the
-    pointer of the layout in the body that was sent. Raises :class:`EquipmentWithdrawn` where a
-    piece is withdrawn, missing, retired, overdue, or out on another order.
+    ``at`` is the place of the layout in what was sent; where that names a saved one, all faults are
+    there. Raises :class:`EquipmentWithdrawn` where a piece is withdrawn, missing, retired, overdue,
+    or out on another order.
     """
     found = list(tags.places(body))
-    pieces = equipment.held(session, {place.tag for place in found})
     faults = []
     for place in found:
         piece = pieces.get(place.tag)
@@ -240,10 +239,10 @@ def check_equipment(
         if hire is not None and hire.order_ref != order_ref:
             reasons.append(f"{piece.tag} is out on order {hire.order_ref}.")
         if reasons:
-            faults.append(Fault(f"{at}{pointer((*place.path, 'tag'))}", " ".join(reasons)))
+            inside = pointer((*place.path, "tag")) if at == "/layout" else ""
+            faults.append(Fault(at + inside, " ".join(reasons)))
     if faults:
-        raise EquipmentWithdrawn(faults)
-    return pieces
+        raise EquipmentWithdrawn(list(dict.fromkeys(faults)))
 
 
 def pieces_on_paper(pieces: Iterable[Piece], practice: Practice) -> list[dict[str, Any]]:
