@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from support.phone import SMALL_PHONE, Phone, a_body, phone_on
 from support.service import Service
+from support.shared import SharedBoard, at, shared_board
 
 pytestmark = pytest.mark.browser
 
@@ -105,9 +106,73 @@ def places(phone: Phone) -> Iterator[str]:
         ("hand over", lambda: phone.tab("Hand over")),
         ("cautions", lambda: phone.open("#/cautions")),
         ("plan", lambda: (phone.open("#/plan"), phone.page.wait_for_selector(".step"))),
+        ("start", lambda: (phone.open("#/start"), phone.page.wait_for_selector(".step-now"),
+                           phone.button("Done: next").tap())),
+        ("stop", lambda: phone.button("Stop").tap()),
     ):  # fmt: skip
         open_it()
         yield name
+
+
+def shared_places(phone: Phone, board: SharedBoard) -> Iterator[str]:
+    """Every screen and sheet of a shared board."""
+    phone.open(f"#/open/{board.secret}")
+    phone.button("That is me").wait_for()
+    yield "name"
+    phone.page.get_by_label("Your name or job").fill("Ana of the second unit's night crew")
+    phone.button("That is me").tap()
+    phone.wait_for_verdict()
+    yield "shared board"
+    phone.page.locator('[data-key="see:wide"]').tap()
+    phone.button("Switch to wide").tap()
+    phone.button(re.compile("Switch all the same|Switch to wide")).last.tap()
+    expect(phone.page.locator(".burn-now")).to_contain_text("wide burns now")
+    yield "burning"
+    phone.open("#/log")
+    yield "deeds"
+    phone.open("#/meter")
+    for typed, shown in (("8.7", "8.7 A"), ("1014,7", "1,014.7 A")):
+        phone.page.locator("#clamp-L1").fill(typed)
+        phone.page.locator("#clamp-L3").fill("100")
+        phone.button("Enter the reading").tap()
+        expect(phone.page.locator(".meaning")).to_contain_text(shown)
+    phone.page.get_by_text("The same as a table").tap()
+    yield "readings"
+    phone.tab("Hand over")
+    phone.page.locator(".qr").wait_for()
+    yield "shared hand-over"
+    phone.tab("Board")
+    phone.wait_for_verdict()
+    phone.page.context.set_offline(True)
+    phone.tile("l1-bottom").tap()
+    phone.button("Unplug").tap()
+    board.change(
+        {"op": "dim", "load": "key", "was": None, "to": 0.5},
+        {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l1-top")},
+        by="Ben of the first unit",
+    )
+    phone.page.context.set_offline(False)
+    phone.button("Do mine after all").wait_for()
+    yield "choice"
+    phone.button("Look at the board first").tap()
+    yield "to decide"
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+def test_a_shared_board_is_as_easy_to_read_and_tap(
+    browser: Browser, server: Service, desk: str, theme: str
+) -> None:
+    """Width, targets and contrast of what many phones see, in one go through it."""
+    board = shared_board(server, desk, BODY)
+    with phone_on(browser, server.url, SMALL_PHONE, color_scheme=theme) as phone:
+        for place in shared_places(phone, board):
+            assert phone.overflow_px() <= 0, place
+            for width, height, what in phone.page.evaluate(TARGETS):
+                assert min(width, height) >= SMALLEST_PX - 0.01, (place, width, height, what)
+            if phone.sheet().count():
+                continue  # Behind a sheet the page is dimmed on purpose.
+            for ratio, what in phone.page.evaluate(CONTRAST):
+                assert ratio >= LEAST_CONTRAST, (place, ratio, what)
 
 
 def test_nothing_can_be_pushed_sideways_at_360_px(small_phone: Phone) -> None:

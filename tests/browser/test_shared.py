@@ -260,10 +260,10 @@ def test_the_desk_shares_a_board_and_the_code_on_the_box_opens_it(
     phone.tab("Hand over")
     field = phone.page.get_by_label("Key of the rental desk")
     field.fill("not a key")
-    field.blur()
+    phone.button("Use this key").tap()
     expect(phone.page.get_by_text("That is no key")).to_be_visible()
     field.fill(desk)
-    field.blur()
+    phone.button("Use this key").tap()
 
     phone.button("Share this board").tap()
     phone.sheet().get_by_label("Your name or job").fill("Desk")

@@ -22,8 +22,9 @@ const KEY = "evb_";
 const MAY_CHANGE = new Set(["plug-link", "desk"]);
 const MAY_READ_METERS = new Set(["crew", "plug-link", "desk"]);
 
-/** Whether a text can be a link's or a key's secret. */
-export const isSecret = (text) => text.startsWith(LINK) || text.startsWith(KEY);
+/** Whether a text can be the desk's key; whether it can be a key or the secret of a link. */
+export const isKey = (text) => text.startsWith(KEY);
+export const isSecret = (text) => text.startsWith(LINK) || isKey(text);
 
 const freshToken = () => [...crypto.getRandomValues(new Uint8Array(8))].map((byte) => byte.toString(16)).join("-");
 

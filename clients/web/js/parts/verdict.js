@@ -20,8 +20,8 @@ class Verdict extends HTMLElement {
     clearInterval(this.#clock);
   }
 
-  /** `answer` or null, `answeredAt`, `state`, `problem`, `fresh`, and how many `loose` lamps are left out. */
-  show({ answer, answeredAt, state, problem, fresh, loose }) {
+  /** `answer` or null, `answeredAt`, `state`, `problem`, `fresh`, how many `loose` lamps are left out, and over how many `setups` it is. */
+  show({ answer, answeredAt, state, problem, fresh, loose, setups = 0 }) {
     this.classList.add("verdict");
     this.dataset.verdict = answer && fresh ? answer.verdict : "unknown";
     const old = answer && !fresh;
@@ -30,6 +30,7 @@ class Verdict extends HTMLElement {
     redraw(this,
       h("p", { class: "verdict-word" }, this.#word(answer, fresh, state)),
       answer && fresh ? h("p", {}, counts(answer.findings)) : null,
+      answer && fresh && setups > 1 ? h("p", { class: "aside" }, t("verdict.all")) : null,
       old && state !== "working" ? h("p", {}, t("verdict.was", { word: t(`verdict.${answer.verdict}`) })) : null,
       problem ? this.#trouble(problem) : null,
       loose ? h("p", {}, t("verdict.loose", { n: loose })) : null,

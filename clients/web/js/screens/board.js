@@ -214,7 +214,10 @@ class BoardScreen {
     const columns = gaugesOf(seen);
     const old = !fresh && !seen.sum;
     const look = { code, limitPct: limitOf(layout, region), old };
-    verdict.show({ answer, answeredAt, state, problem, fresh, loose: layout.loads.filter(isLoose).length });
+    verdict.show({
+      answer, answeredAt, state, problem, fresh,
+      loose: layout.loads.filter(isLoose).length, setups: layout.setups?.length ?? 0,
+    });
     gauges.show({ ...columns, ...look });
     if (several) whole.show({ ...supplyGauges(seen), ...look });
     face.show({
@@ -249,7 +252,7 @@ class BoardScreen {
       several ? h("section", {}, h("h2", {}, t("gauges.supply")), this.parts.whole) : null,
       h("section", { "aria-label": t("gauges.label") },
         setupKeys(layout, setup, () => openSetups(this.#sheets())),
-        burnPanel(layout, setup),
+        burnPanel(layout, setup, () => { if (!this.#listening.signal.aborted) this.draw(); }),
         several || b.fed_from ? h("h2", {}, t("face.title", { name: b.id })) : null,
         this.parts.gauges,
         h("p", { class: "aside code" }, captions.filter(Boolean).join(" "))),

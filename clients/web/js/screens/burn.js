@@ -16,15 +16,38 @@ import { worksheet } from "../worksheet.js";
 const MOST = 3;
 
 /** What burns, and a key to switch to the set-up that is shown. */
-export function burnPanel(layout, seen) {
+export function burnPanel(layout, seen, drawn) {
   if (!layout.setups?.length) return null;
   const now = burning();
+  const verdict = now ? verdictOf(layout, now, drawn) : null;
   const may = !shared.on || shared.mayChange;
   return h("div", { class: "burn" },
-    h("p", { class: "burn-now" }, now ? t("burn.is", { name: now }) : t("burn.none")),
+    h("p", { class: "burn-now", "data-verdict": verdict },
+      now ? t(verdict ? `burn.is.${verdict}` : "burn.is", { name: now }) : t("burn.none")),
     may && seen && seen !== now
       ? button(t("burn.switch", { name: seen }), (event) => consider(seen, event.currentTarget), { class: "wide-key", key: "burn" })
       : null);
+}
+
+const looked = { at: null, of: null, verdict: null, flight: null };
+
+/**
+ * Whether what burns holds by itself, as far as the service has said so of this layout; it is asked
+ * once the layout as a whole is answered, and `drawn` called when it says so.
+ */
+function verdictOf(layout, id, drawn) {
+  const body = onlySetup(layout, id);
+  const at = JSON.stringify(body);
+  if (worksheet.fresh && looked.at !== at) {
+    looked.flight?.abort();
+    const flight = new AbortController();
+    Object.assign(looked, { at, flight });
+    api.balance(body, flight.signal).then(({ verdict }) => {
+      Object.assign(looked, { of: at, verdict });
+      drawn();
+    }, () => { if (looked.at === at) looked.at = null; });
+  }
+  return looked.of === at ? looked.verdict : null;
 }
 
 /** Look at a set-up by itself and switch to it: at once where it holds, else after a word. */

@@ -80,7 +80,8 @@ export async function handoverScreen() {
   const name = (layout) => layout.name || t("board.unnamed");
 
   const pass = () => h("section", {},
-    h("h2", {}, name(worksheet.layout)),
+    h("h2", {}, t("pass.title", { name: name(worksheet.layout) })),
+    h("p", { class: "aside" }, t("pass.words")),
     h("div", { class: "keys" },
       navigator.share ? button(t("share.share"), share, { class: "main-key" }) : null,
       button(t("share.link"), async () => copy(await packed(worksheet.layout), "share.link.done"), key),

@@ -3,7 +3,7 @@
 import * as api from "../api.js";
 import { button, h, redraw } from "../dom.js";
 import { keep, recall } from "../memory.js";
-import { isSecret, shared } from "../shared.js";
+import { isKey, shared } from "../shared.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { boardList } from "./join.js";
@@ -18,6 +18,7 @@ export function shareSection({ copy, tell }) {
   const listening = new AbortController();
   const { signal } = listening;
   let key = "";
+  let typed = "";
   let code = null;
   let codeOf = null;
   let boards = null;
@@ -111,22 +112,30 @@ export function shareSection({ copy, tell }) {
 
   function keyField() {
     const input = h("input", {
-      id: "desk-key", type: "password", autocomplete: "off", value: key, "data-key": "desk-key", "aria-describedby": "desk-key-hint",
-      on: { change: () => {
-        key = input.value.trim();
-        fault.hidden = !key || (isSecret(key) && key.startsWith("evb_"));
-        fault.textContent = t("share.key.wrong");
-        if (fault.hidden) keep("desk-key", key || null);
-        draw();
-      } },
+      id: "desk-key", type: "password", autocomplete: "off", value: typed, "data-key": "desk-key",
+      "aria-describedby": "desk-key-hint", on: { input: () => { typed = input.value; } },
     });
-    return h("div", { class: "field" },
-      h("label", { for: "desk-key", class: "label" }, t("share.key")), input,
-      h("p", { class: "hint", id: "desk-key-hint" }, t("share.key.hint")));
+    const take = (event) => {
+      event.preventDefault();
+      const given = typed.trim();
+      const right = isKey(given);
+      fault.hidden = right;
+      fault.textContent = right ? "" : t("share.key.wrong");
+      if (!right) { input.focus(); return; }
+      key = given;
+      typed = "";
+      keep("desk-key", key);
+      draw();
+    };
+    return h("form", { class: "form", on: { submit: take } },
+      h("div", { class: "field" },
+        h("label", { for: "desk-key", class: "label" }, t("share.key")), input,
+        h("p", { class: "hint", id: "desk-key-hint" }, t("share.key.hint"))),
+      h("button", { type: "submit", class: "wide-key", "data-key": "take-key" }, t("share.key.take")));
   }
 
   const alone = () => {
-    const ready = key.startsWith("evb_");
+    const ready = isKey(key);
     return [
       h("h2", {}, t("share.title")),
       worksheet.layout ? h("p", {}, t("share.alone")) : null,
