@@ -30,7 +30,7 @@ from evenboard.desk.testing import Measured, due_on, faults_of_pass
 from evenboard.desk.uneven import DEFORMS_KH
 from evenboard.intake import Fault
 from evenboard.intake.nearest import quoted
-from evenboard.store import Session, equipment, photos, runs
+from evenboard.store import Session, equipment, orders, photos, runs
 from evenboard.store.equipment import Told
 from evenboard.store.piece import Piece
 
@@ -62,6 +62,8 @@ def check_out(body: dict[str, Any], tag: str) -> Response:
         return out, Told("checked-out", words, order, {"note": body.get("note", "")})
 
     def notes(session: Session, piece: Piece) -> list[str]:
+        # In the same unit of work: what went out on an order is found under that order.
+        orders.known(session, order, said_by(body))
         due = due_on(piece, practice())
         told = []
         if until is not None and due < until:
