@@ -217,7 +217,10 @@ function answered({ id, state, answer, problem }) {
 
 function tell(news = null) {
   const now = status();
-  for (const listener of [...listeners]) listener(now, news);
+  for (const listener of [...listeners]) {
+    // What cannot be shown is sent all the same.
+    try { listener(now, news); } catch (error) { reportError(error); }
+  }
 }
 
 async function refresh({ news = null, quiet = false } = {}) {
