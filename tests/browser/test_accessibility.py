@@ -99,7 +99,7 @@ def test_a_shared_board_with_what_waits_and_what_was_refused(
         {
             "path": f"layouts/{board.id}/readings",
             "target": f"layouts/{board.id}/readings",
-            "body": {"phases": {"L1": 12.5}},
+            "body": {"phases": {"L1": 12.5}, "setup": "wide"},
             "secret": board.secret,
             "words": "L1 12.5 A",
         },

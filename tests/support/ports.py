@@ -16,7 +16,10 @@ _given: set[int] = set()
 def free_port() -> int:
     """A port that nobody listens on, from 9100 upwards."""
     worker = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw"))
-    for port in range(FIRST + EACH * worker, FIRST + EACH * (worker + 1)):
+    # Two runs on one machine start looking in different places.
+    start = os.getpid() % EACH
+    for step in range(EACH):
+        port = FIRST + EACH * worker + (start + step) % EACH
         if port in _given:
             continue
         with socket.socket() as probe:
