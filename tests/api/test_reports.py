@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -271,6 +273,28 @@ def test_crews_and_strangers_read_no_report(
     assert_problem(client.get("/v1/reports/none", headers=desk), 404)
 
 
+def test_desks_that_issue_at_once_number_and_supersede_one_after_the_other(
+    app_on_both: Flask, client: FlaskClient, desk: dict[str, str]
+) -> None:
+    together = threading.Barrier(5)
+
+    def one(_: int) -> Any:
+        mine = app_on_both.test_client()
+        together.wait(30)
+        return issue(mine, desk)
+
+    with ThreadPoolExecutor(5) as pool:
+        made = [response.json for response in pool.map(one, range(5))]
+
+    by_number = sorted(made, key=lambda report: report["number"])
+    assert [report["number"] for report in by_number] == [1, 2, 3, 4, 5]
+    before = [None, *(report["id"] for report in by_number[:-1])]
+    assert [report["supersedes"] for report in by_number] == before
+    # All of them signed by one key, though there was none when they began.
+    assert len({report["signature"]["key_id"] for report in made}) == 1
+    assert len(client.get("/.well-known/jwks.json").json["keys"]) == 1
+
+
 # --- proof ------------------------------------------------------------------------------------
 
 
@@ -296,7 +320,8 @@ def test_the_public_page_tells_genuine_superseded_or_unknown_and_nothing_of_the_
         assert "<script" not in page.text
         for secret in ("NX-2207", "Long Quay", "Quay", "test desk", "pass"):
             assert secret not in page.text
-    told = client.get(f"/verify/{second['id']}", headers={"Accept": "application/json"}).json
+    typed = f"{second['id'][:4].upper()} {second['id'][4:9]}-{second['id'][9:]}"
+    told = client.get(f"/verify/{typed}", headers={"Accept": "application/json"}).json
     assert told["status"] == "genuine"
     assert told["content_sha256"] == second["content_sha256"]
     assert not {"order_ref", "title", "verdict", "issued_by", "number"} & told.keys()

@@ -71,9 +71,15 @@ class Calls:
             if cursor is None:
                 return
 
-    def _post(self, path: str, body: Mapping[str, Any], idempotency_key: str | None) -> Json:
+    def _post(
+        self,
+        path: str,
+        body: Mapping[str, Any],
+        idempotency_key: str | None,
+        timeout: float | None = None,
+    ) -> Json:
         headers = {"Idempotency-Key": f'"{idempotency_key or uuid.uuid4().hex}"'}
-        return self._json("POST", path, json=dict(body), headers=headers)
+        return self._json("POST", path, json=dict(body), headers=headers, timeout=timeout)
 
     def _put(self, path: str, body: Mapping[str, Any], etag: str) -> Json:
         return self._json("PUT", path, json=dict(body), headers={"If-Match": etag})
@@ -85,10 +91,12 @@ class Calls:
         answer: Json = self._send(method, path, **options).json()
         return answer
 
-    def _send(self, method: str, path: str, **options: Any) -> requests.Response:
+    def _send(
+        self, method: str, path: str, *, timeout: float | None = None, **options: Any
+    ) -> requests.Response:
         try:
             response = self._session.request(
-                method, self.base_url + path, timeout=self.timeout, **options
+                method, self.base_url + path, timeout=timeout or self.timeout, **options
             )
         except requests.RequestException as error:
             raise Unreachable(f"No answer from {self.base_url}: {error}") from error

@@ -9,6 +9,9 @@ from evenboard_client.calls import Calls, Json, part
 
 __all__ = ["OrderCalls"]
 
+TYPESETTING_S = 60.0
+"""Time for a report of hundreds of lamps on a busy machine."""
+
 
 class OrderCalls(Calls):
     """Methods of the client about orders and reports."""
@@ -46,14 +49,17 @@ class OrderCalls(Calls):
         """Issue a check report of a layout, or of a saved one by its id.
 
         ``fields``: ``title``, ``note``, ``issued_by``, ``paper``, ``supersedes``, ``accept_fail``.
-        The answer has ``id``, ``content_sha256`` and ``links`` (``json``, ``pdf``, ``verify``).
+        The answer has ``id``, ``content_sha256`` and ``links`` (``json``, ``pdf``, ``verify``). A
+        minute is allowed for it, or the client's timeout if that is more: hundreds of lamps take
+        seconds to typeset.
         """
         body = dict(fields)
         if layout is not None:
             body["layout"] = dict(layout)
         if layout_id is not None:
             body["layout_id"] = layout_id
-        return self._post(f"{_order(order_ref)}/reports", body, idempotency_key)
+        timeout = max(self.timeout, TYPESETTING_S)
+        return self._post(f"{_order(order_ref)}/reports", body, idempotency_key, timeout)
 
     def reports(self, order_ref: str | None = None, **filters: Any) -> Iterator[Json]:
         """The reports of an order, or of all, the latest first.
@@ -71,7 +77,10 @@ class OrderCalls(Calls):
         """A report's paper, ``a4`` or ``letter``; the one it was issued on by default."""
         headers = {"Accept": "application/pdf"}
         path = f"/v1/reports/{part(report_id)}"
-        return self._send("GET", path, headers=headers, params={"paper": paper}).content
+        timeout = max(self.timeout, TYPESETTING_S)
+        return self._send(
+            "GET", path, headers=headers, params={"paper": paper}, timeout=timeout
+        ).content
 
     def verify(self, report_id: str) -> Json:
         """Whether a report is ``genuine``, ``superseded`` or ``unknown`` (``status``)."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 from importlib.resources import files
 from typing import Any
 
@@ -45,6 +46,8 @@ def verify(report_id: str) -> Response:
     this desk never issued is `unknown`, which is an answer and no error.
     """
     form = wanted((HTML, JSON))
+    # As it was typed off the paper: in groups, perhaps in capitals.
+    report_id = re.sub(r"[\s-]", "", report_id).lower()
     with state().store.reading() as session:
         report = reports.find(session, report_id)
         papers = [] if report is None else reports.papers(session, report_id)
