@@ -13,8 +13,8 @@ class EvenboardError(Exception):
     """Anything that keeps a call from its answer.
 
     ``response`` is the answer that was a refusal, None where there was no answer at all.
-    ``errors`` lists the faults of the request, each with ``pointer`` (into the body) or
-    ``parameter`` (of the query) and ``detail``; empty where the service named none.
+    ``errors`` lists the faults of the request, each with ``pointer`` (into the body), ``parameter``
+    (of the query) or ``line`` and ``column`` (of a file) and ``detail``; empty where the service named none.
     """
 
     def __init__(self, message: str, response: requests.Response | None = None) -> None:
@@ -42,15 +42,18 @@ class Refused(EvenboardError):
         errors = problem.get("errors")
         listed = [e for e in errors if isinstance(e, dict)] if isinstance(errors, list) else []
         lines = [f"{self.status} {self.title}: {self.detail}".rstrip(": ")]
-        lines += [
-            f"  {e.get('pointer') or e.get('parameter') or '(body)'}: {e.get('detail', '')}"
-            for e in listed
-        ]
+        lines += [f"  {_place(error)}: {error.get('detail', '')}" for error in listed]
         super().__init__("\n".join(lines), response)
         self.errors = listed
         self.problem = problem
         conflicts = problem.get("conflicts")
         self.conflicts: list[dict[str, Any]] = conflicts if isinstance(conflicts, list) else []
+
+
+def _place(error: dict[str, Any]) -> str:
+    if "line" in error:
+        return f"line {error['line']}, column {error.get('column')}"
+    return str(error.get("pointer") or error.get("parameter") or "(body)")
 
 
 def _problem(response: requests.Response) -> dict[str, Any]:

@@ -62,8 +62,6 @@ def check_out(body: dict[str, Any], tag: str) -> Response:
         return out, Told("checked-out", words, order, {"note": body.get("note", "")})
 
     def notes(session: Session, piece: Piece) -> list[str]:
-        # In the same unit of work: what went out on an order is found under that order.
-        orders.known(session, order, said_by(body))
         due = due_on(piece, practice())
         told = []
         if until is not None and due < until:
@@ -74,7 +72,12 @@ def check_out(body: dict[str, Any], tag: str) -> Response:
         ]
         return told
 
-    return done(tag, body, make, notes)
+    def known(session: Session) -> None:
+        # What went out on an order is found under that order. The order before the piece, as a
+        # report that is being issued holds them: else the two could wait for each other.
+        orders.known(session, order, said_by(body))
+
+    return done(tag, body, make, notes, first=known)
 
 
 @blueprint.post("/v1/equipment/<path:tag>/inspections")

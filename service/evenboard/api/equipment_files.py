@@ -33,6 +33,8 @@ __all__ = ["blueprint", "label_of"]
 
 PDF = "application/pdf"
 MOST_TOLD = 1000
+MOST_WORDS = 44
+"""Characters of a line of a label: two lines of its small print (tried on both sheets)."""
 
 blueprint = Blueprint("equipment-files", __name__, description="Equipment lists and labels")
 
@@ -161,6 +163,10 @@ def labels(body: dict[str, Any]) -> Response:
     return response
 
 
+def _short(words: str) -> str:
+    return words if len(words) <= MOST_WORDS else f"{words[: MOST_WORDS - 1].rstrip()}…"
+
+
 def label_of(piece: Piece) -> Label:
     """The label of a piece: what it is in two lines, and where its code leads."""
     base = state().config.public_url or request.host_url.rstrip("/")
@@ -174,7 +180,7 @@ def label_of(piece: Piece) -> Label:
         )
         if part
     )
-    words = [word for word in (record.name, size, record.kind) if word]
+    words = [_short(word) for word in (record.name, size, record.kind) if word]
     return Label(
         tag=piece.tag,
         code=f"{base}/#/equipment/{quote(piece.tag, safe='')}",

@@ -28,14 +28,24 @@ Make = Callable[[Piece], tuple[Piece, Told]]
 Notes = Callable[[Session, Piece], list[str]]
 
 
-def done(tag: str, body: Mapping[str, Any], make: Make, notes: Notes | None = None) -> Response:
+def done(
+    tag: str,
+    body: Mapping[str, Any],
+    make: Make,
+    notes: Notes | None = None,
+    *,
+    first: Callable[[Session], None] | None = None,
+) -> Response:
     """Let something happen to a piece, once: the answer of every route that does.
 
-    ``notes`` adds what is worth knowing, in the same unit of work.
+    ``notes`` adds what is worth knowing, in the same unit of work; ``first`` is done in it before
+    the piece is held.
     """
     by = said_by(body)
 
     def create(session: Session) -> Response:
+        if first is not None:
+            first(session)
         try:
             piece, did = equipment.change(session, tag, caller().who, by, _matched(session, make))
         except PieceRefused as refused:
