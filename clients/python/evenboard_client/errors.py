@@ -14,7 +14,8 @@ class EvenboardError(Exception):
 
     ``response`` is the answer that was a refusal, None where there was no answer at all.
     ``errors`` lists the faults of the request, each with ``pointer`` (into the body), ``parameter``
-    (of the query) or ``line`` and ``column`` (of a file) and ``detail``; empty where the service named none.
+    (of the query) or ``line`` and ``column`` (of a file), and ``detail``; empty where the service
+    named none.
     """
 
     def __init__(self, message: str, response: requests.Response | None = None) -> None:
