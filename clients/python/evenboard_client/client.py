@@ -83,6 +83,26 @@ class Client(LayoutCalls, OrderCalls, EquipmentCalls):
         """
         return self._json("POST", "/v1/plan", json={**layout, "options": options})
 
+    def suitable_boards(
+        self, lamps: Mapping[str, Any], system: str | None = None, spare_pct: float | None = None
+    ) -> Json:
+        """The smallest boards and supplies for a lighting list: region, loads, perhaps set-ups."""
+        asked = {"system": system, "spare_pct": spare_pct}
+        own = {name: value for name, value in lamps.items() if name not in ("supply", "boards")}
+        given = {name: value for name, value in asked.items() if value is not None}
+        return self._json("POST", "/v1/plan/boards", json={**own, **given})
+
+    def room_for(
+        self,
+        layout: Mapping[str, Any],
+        lamp: Mapping[str, Any],
+        may_move: bool = False,
+        spare_a: float = 0.0,
+    ) -> Json:
+        """How many more of a lamp (``{"fixture": slug}`` or custom) a layout takes, and where."""
+        asked = {"more": dict(lamp), "may_move": may_move, "spare_a": spare_a}
+        return self._json("POST", "/v1/plan/more", json={**layout, **asked})
+
     def startup(self, layout: Mapping[str, Any], setup: str | None = None) -> Json:
         """The order of starting a set-up of a layout, and of stopping it, step by step."""
         query = {} if setup is None else {"setup": setup}

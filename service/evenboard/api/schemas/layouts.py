@@ -22,7 +22,7 @@ from evenboard.intake import Fault, LayoutInvalid, resolve
 from evenboard.intake import bounds as b
 from evenboard.intake.custom import LEAST_FACTOR
 
-__all__ = ["LayoutSchema"]
+__all__ = ["LayoutSchema", "LoadBodySchema", "merged"]
 
 ENOUGH = 200
 """Faults of meaning with which a body is refused before its shape is gone through too."""
@@ -271,7 +271,7 @@ class LayoutSchema(Schema):
         except LayoutInvalid as error:
             meaning += error.faults
         shape = faults_of(self.validate(data)) if len(meaning) < ENOUGH else ()
-        found = _merged(meaning, shape)
+        found = merged(meaning, shape)
         if found:
             raise LayoutInvalid(found)
         return layout
@@ -282,7 +282,7 @@ class LayoutSchema(Schema):
         return data
 
 
-def _merged(meaning: Iterable[Fault], shape: Iterable[Fault]) -> list[Fault]:
+def merged(meaning: Iterable[Fault], shape: Iterable[Fault]) -> list[Fault]:
     """All faults, each place once: where both rooms object, intake knows better what is right."""
     merged = list(meaning)
     told = {fault.pointer for fault in merged}

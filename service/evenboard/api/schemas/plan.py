@@ -17,7 +17,7 @@ from evenboard.intake import bounds as b
 from evenboard.planning import PlanOptions
 from evenboard.planning.result import Objective
 
-__all__ = ["PlanBodySchema", "PlanSchema"]
+__all__ = ["PlaceSchema", "PlanBodySchema", "PlanSchema", "StepSchema"]
 
 
 class OptionsBodySchema(Schema):
