@@ -390,6 +390,17 @@ def test_what_is_done_to_equipment_stands_in_the_trail(
     ]
 
 
+def test_a_tag_in_other_letters_is_told_the_right_one(
+    client: FlaskClient, desk: dict[str, str]
+) -> None:
+    add_piece(client, desk, "Cable/Ä_12")
+    add_piece(client, desk, "CABLE/ä_120")
+
+    problem = assert_problem(client.get(path("cable/ä_12"), headers=desk), 404)
+
+    assert "Nearest: Cable/Ä_12." in problem["detail"]
+
+
 def test_pieces_are_listed_page_by_page(client: FlaskClient, desk: dict[str, str]) -> None:
     for number in range(5):
         add_piece(client, desk, f"C-{number}")

@@ -173,6 +173,17 @@ def test_what_must_not_go_out_is_a_finding(client: FlaskClient, desk: dict[str, 
     assert not {"withdrawn-equipment", "overdue-test", "claimed-elsewhere"} & set(fine)
 
 
+def test_a_tag_that_is_not_on_the_list_is_noted(client: FlaskClient, desk: dict[str, str]) -> None:
+    body = a_tagged("C-99", cable="h07rn-f", csa_mm2=6, length_m=30)
+    without_a_list = codes(balance(client, body, desk))
+    add_piece(client, desk)
+
+    assert "unknown-tag" not in without_a_list
+    assert "unknown-tag" in codes(balance(client, body, desk))
+    assert "unknown-tag" not in codes(balance(client, a_tagged(), desk))
+    assert "unknown-tag" not in codes(balance(client, body, {}))
+
+
 def test_a_saved_layout_is_told_when_its_cable_is_withdrawn_meanwhile(
     client: FlaskClient, desk: dict[str, str]
 ) -> None:

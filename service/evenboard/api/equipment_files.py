@@ -70,8 +70,8 @@ def import_equipment(query: dict[str, Any]) -> Response:
         found = [*faults, *more]
         if found:
             raise _invalid_file(found)
-        for each in planned:
-            _take(session, each)
+        taken = [_taken(each) for each in planned if each.before is None or each.changed]
+        equipment.put_all(session, taken, caller().who, caller().name)
         say(f"Took in a file of {len(planned)} pieces of equipment.")
         return as_json(_told(False, planned, []))
 
@@ -84,18 +84,15 @@ def _planned(
     return stocklist.plan(lines, pieces, current_catalogue(), today())
 
 
-def _take(session: Session, planned: Planned) -> None:
-    who, name = caller().who, caller().name
+def _taken(planned: Planned) -> tuple[Piece, Told]:
     before, after = planned.before, planned.after
     words = f"from line {planned.line} of a file"
     if before is None:
-        equipment.add(session, after, who, name, Told("added", (f"Added {after.tag} {words}.",)))
-        return
+        return after, Told("added", (f"Added {after.tag} {words}.",))
     old, new = as_plain(before.record), as_plain(after.record)
     more = {"changed": {field: {"was": old[field], "now": new[field]} for field in planned.changed}}
     said = f"Changed {', '.join(planned.changed)} of {after.tag} {words}."
-    told = Told("changed", (said,), more=more)
-    equipment.change(session, after.tag, who, name, lambda _: (after, told))
+    return after, Told("changed", (said,), more=more)
 
 
 def _told(dry: bool, planned: list[Planned], faults: list[FileFault]) -> dict[str, Any]:

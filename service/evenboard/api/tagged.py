@@ -54,9 +54,11 @@ def standing(
     Who else counts on a piece is told where the layout's own order is known; only the desk is told
     which order that is.
     """
-    pieces = _looked_up(_tags_of(layout))
+    named = _tags_of(layout)
+    pieces = _looked_up(named)
+    strange = _not_on_the_list(named - pieces.keys())
     if not pieces:
-        return {}
+        return strange
     order_ref = order_ref or known_caller().order_ref
     claimed: dict[str, list[str]] = defaultdict(list)
     if order_ref is not None:
@@ -66,7 +68,17 @@ def standing(
             words = claim.words if known_caller().role is DESK else "another order has it"
             if words not in claimed[claim.tag]:
                 claimed[claim.tag].append(words)
-    return statuses(pieces, practice(), today(), claimed)
+    return statuses(pieces, practice(), today(), claimed) | strange
+
+
+def _not_on_the_list(names: Collection[str]) -> dict[str, EquipmentStatus]:
+    """Tags that nobody has put on the list; none as long as the desk keeps no list at all."""
+    if not names or known_caller().role is PUBLIC:
+        return {}
+    with state().store.reading() as session:
+        if not equipment.count(session):
+            return {}
+    return {name: EquipmentStatus(name, today(), known=False) for name in names}
 
 
 def _tags_of(layout: Layout) -> set[str]:

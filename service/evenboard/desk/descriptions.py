@@ -6,6 +6,7 @@ The same rules hold for a piece typed in and for one that comes in a file; a fau
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from datetime import date
 
 from evenboard.catalogue import Catalogue
@@ -57,11 +58,12 @@ def tag_fault(tag: str) -> str | None:
 def record_faults(record: Record, catalogue: Catalogue, today: date) -> dict[str, str]:
     """What is wrong with a record, by field; empty where nothing is."""
     faults: dict[str, str] = {}
-    _known(faults, "cable", record.cable, list(catalogue.cables), "cable type")
-    _known(faults, "board", record.board, list(catalogue.boards), "board type")
-    _known(faults, "fixture", record.fixture, list(catalogue.fixtures), "fixture type")
-    connectors = {o.id for region in catalogue.regions.values() for o in region.outlets}
-    _known(faults, "connector", record.connector, sorted(connectors), "connector")
+    _known(faults, "cable", record.cable, catalogue.cables, "cable type")
+    _known(faults, "board", record.board, catalogue.boards, "board type")
+    _known(faults, "fixture", record.fixture, catalogue.fixtures, "fixture type")
+    if record.connector is not None:
+        connectors = {o.id for region in catalogue.regions.values() for o in region.outlets}
+        _known(faults, "connector", record.connector, connectors, "connector")
     cable = catalogue.cables.get(record.cable or "")
     if cable is not None and record.csa_mm2 is not None:
         sizes = sorted({size.csa_mm2 for table in cable.tables for size in table.sizes})
@@ -83,7 +85,7 @@ def record_faults(record: Record, catalogue: Catalogue, today: date) -> dict[str
 
 
 def _known(
-    faults: dict[str, str], field: str, name: str | None, choices: list[str], noun: str
+    faults: dict[str, str], field: str, name: str | None, choices: Collection[str], noun: str
 ) -> None:
     if name is None or name in choices:
         return

@@ -30,6 +30,7 @@ __all__ = [
     "phase_cut_electronics",
     "row_convention",
     "tag_in_two_places",
+    "unknown_tag",
     "voltage_mismatch",
     "withdrawn_equipment",
 ]
@@ -207,6 +208,25 @@ def tag_in_two_places(view: View) -> Iterator[Finding]:
             "places",
             f"Tag {tag} is entered for {names}: one piece cannot be in two places.",
             "Read the tags again and enter each piece's own.",
+            EQUIPMENT_BASIS,
+        )
+
+
+def unknown_tag(view: View) -> Iterator[Finding]:
+    """A tag is not on the desk's list: misread, or a piece that nobody has checked."""
+    for tag, what, where in tagged_pieces(view):
+        status = view.equipment.get(tag)
+        if status is None or status.known:
+            continue
+        yield Finding(
+            "unknown-tag",
+            "note",
+            where,
+            None,
+            None,
+            "",
+            f"{what}, tag {tag}, is not on the desk's list: whether it may go out is not known.",
+            f"Read {tag} again, or have the piece tested and put on the list.",
             EQUIPMENT_BASIS,
         )
 

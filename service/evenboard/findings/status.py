@@ -14,7 +14,7 @@ class EquipmentStatus:
 
     ``withdrawn`` with its ``reason`` where the piece must not go out; ``test_due`` is the day by
     which it wants its next test, None where no interval is set. ``claimed_by`` says in words who
-    else counts on it at that time.
+    else counts on it at that time. ``known`` is False for a tag that is not on the desk's list.
     """
 
     tag: str
@@ -23,6 +23,7 @@ class EquipmentStatus:
     reason: str = ""
     test_due: date | None = None
     claimed_by: tuple[str, ...] = ()
+    known: bool = True
 
     @property
     def days_overdue(self) -> int:

@@ -36,6 +36,7 @@ __all__ = [
     "get",
     "held",
     "listing",
+    "put_all",
 ]
 
 
@@ -94,11 +95,37 @@ def add(session: Session, piece: Piece, who: Who, by: str, told: Told) -> Piece:
     return made
 
 
+def put_all(session: Session, pieces: Sequence[tuple[Piece, Told]], who: Who, by: str) -> None:
+    """Keep many new pieces, or as they shall be from now on, each with its event.
+
+    Those that were there have to be held, see :func:`held`; a piece without a version is new. The
+    database is asked as seldom as it can be, since nobody else writes meanwhile. Raises
+    :class:`AlreadyThere` where somebody has put a new one's tag on the list since.
+    """
+    moment = now()
+    made = []
+    for piece, told in pieces:
+        # Held, hence at hand: this asks nothing.
+        row = session.get(EquipmentRow, piece.tag) if piece.version else None
+        if row is None:
+            row = EquipmentRow(tag=piece.tag, created_at=moment, created_by=by)
+            session.add(row)
+        version = piece.version + 1
+        _put(row, piece, version, moment, by)
+        made.append((replace(piece, version=version, updated_at=moment, updated_by=by), told))
+    try:
+        session.flush()
+    except IntegrityError:
+        raise AlreadyThere("Somebody has just added one of these pieces; try again.") from None
+    session.add_all(_event_row(piece, who, told) for piece, told in made)
+    session.flush()
+
+
 def get(session: Session, tag: str) -> Piece:
     """A piece as it is now. Raises :class:`NotThere`."""
     row = session.get(EquipmentRow, tag)
     if row is None:
-        raise NotThere(f"There is no piece of equipment {tag!r}.")
+        raise _not_there(session, tag)
     return _piece(row)
 
 
@@ -135,7 +162,7 @@ def change(
     """
     row = session.get(EquipmentRow, tag, with_for_update=True, populate_existing=True)
     if row is None:
-        raise NotThere(f"There is no piece of equipment {tag!r}.")
+        raise _not_there(session, tag)
     before = _piece(row)
     after, told = make(before)
     if after == before and not told.always:
@@ -218,6 +245,16 @@ def count(session: Session) -> int:
     return session.scalar(select(func.count()).select_from(EquipmentRow)) or 0
 
 
+def _not_there(session: Session, tag: str) -> NotThere:
+    """What to say of a tag that nobody has; one in other letters is what was meant."""
+    query = select(EquipmentRow.tag).where(
+        EquipmentRow.words.startswith(f"{tag.casefold()} ", autoescape=True)
+    )
+    meant = [name for name in session.scalars(query.limit(20)) if name.casefold() == tag.casefold()]
+    hint = f" Nearest: {', '.join(sorted(meant))}." if meant else ""
+    return NotThere(f"There is no piece of equipment {tag!r}.{hint}")
+
+
 def _put(row: EquipmentRow, piece: Piece, version: int, moment: datetime, by: str) -> None:
     row.kind, row.state = piece.record.kind, piece.state
     row.words = _words(piece)
@@ -248,20 +285,22 @@ def _words(piece: Piece) -> str:
 
 
 def _tell(session: Session, made: Piece, who: Who, told: Told) -> None:
-    session.add(
-        EquipmentEventRow(
-            tag=made.tag,
-            version=made.version,
-            kind=told.kind,
-            order_ref=told.order_ref,
-            at=made.updated_at,
-            role=who.role,
-            caller=who.caller,
-            by=made.updated_by,
-            document={"words": list(told.words), **(told.more or {})},
-        )
-    )
+    session.add(_event_row(made, who, told))
     session.flush()
+
+
+def _event_row(made: Piece, who: Who, told: Told) -> EquipmentEventRow:
+    return EquipmentEventRow(
+        tag=made.tag,
+        version=made.version,
+        kind=told.kind,
+        order_ref=told.order_ref,
+        at=made.updated_at,
+        role=who.role,
+        caller=who.caller,
+        by=made.updated_by,
+        document={"words": list(told.words), **(told.more or {})},
+    )
 
 
 def _piece(row: EquipmentRow) -> Piece:

@@ -150,6 +150,21 @@ def claimed() -> Scenario:
 
 
 @SCENARIOS
+def unknown() -> Scenario:
+    layout = a_layout(boards=(a_board(tag="B-003"),))
+    return Scenario(
+        "unknown-tag",
+        "a board",
+        layout,
+        layout,
+        "note",
+        mends=False,
+        equipment={"B-003": EquipmentStatus("B-003", TODAY, known=False)},
+        quiet_equipment={"B-003": EquipmentStatus("B-003", TODAY)},
+    )
+
+
+@SCENARIOS
 def overdue() -> Scenario:
     layout = a_layout(boards=(a_board(tag="B-003"),))
     yesterday, today = date(2025, 3, 13), TODAY
