@@ -320,7 +320,7 @@ def test_the_public_page_tells_genuine_superseded_or_unknown_and_nothing_of_the_
         assert "<script" not in page.text
         for secret in ("NX-2207", "Long Quay", "Quay", "test desk", "pass"):
             assert secret not in page.text
-    typed = f"{second['id'][:4].upper()} {second['id'][4:9]}-{second['id'][9:]}"
+    typed = f"{second['id'][:4].upper()} {second['id'][4:9]}-{second['id'][9:]}\u200b"
     told = client.get(f"/verify/{typed}", headers={"Accept": "application/json"}).json
     assert told["status"] == "genuine"
     assert told["content_sha256"] == second["content_sha256"]

@@ -221,7 +221,7 @@ def test_names_of_all_scripts_are_there_or_spelled_out(catalogue: Catalogue) -> 
     body["loads"][2]["name"] = "Ключевой свет"
     body["loads"][3]["name"] = "🔥 gag"
     body["name"] = "ไฟหลัก"
-    issue = an_issue(order_ref="A/12 🎬 夏")
+    issue = an_issue(order_ref="A/12 🎬 夏", production="می\u200cخواهم")
 
     text = "".join(page_texts(render_report(a_document(a_content(body, catalogue, issue=issue)))))
 
@@ -231,6 +231,7 @@ def test_names_of_all_scripts_are_there_or_spelled_out(catalogue: Catalogue) -> 
         "Ключевой свет",
         "[fire] gag",
         "A/12 [clapper board] 夏",
+        "می\u200cخواهم",
     ):
         assert squeezed(words) in text
     assert "[U+0E44U+0E1F" in text

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import re
 from importlib.resources import files
 from typing import Any
 
@@ -46,8 +45,9 @@ def verify(report_id: str) -> Response:
     this desk never issued is `unknown`, which is an answer and no error.
     """
     form = wanted((HTML, JSON))
-    # As it was typed off the paper: in groups, perhaps in capitals.
-    report_id = re.sub(r"[\s-]", "", report_id).lower()
+    # As it was typed or copied off the paper: in groups, in capitals, with marks of where a line
+    # may break.
+    report_id = "".join(c for c in report_id if c.isalnum()).lower()
     with state().store.reading() as session:
         report = reports.find(session, report_id)
         papers = [] if report is None else reports.papers(session, report_id)

@@ -22,8 +22,8 @@ LONG_WORD = 20
 BREAK = "\u200b"
 _LONG = re.compile(rf"[^\s\-{BREAK}]{{{LONG_WORD},}}")
 _PIECE = 10
-_INVISIBLE = {BREAK, "\u00ad"}
-"""Harmless ones, which only mark where a word may break."""
+_INVISIBLE = {BREAK, "\u00ad", "\u200c"}
+"""Harmless ones: where a word may break, and where Persian letters do not join."""
 _JOINERS = re.compile("[\ufe00-\ufe0f\u200d\U0001f3fb-\U0001f3ff]")
 """Variation selectors, joiners and skin tones: they alter a symbol that is spelled out anyway."""
 
