@@ -363,6 +363,15 @@ def test_an_event_that_is_sent_again_happens_once(
     assert len(client.get(path("C-12", "/history"), headers=desk).json["events"]) == 2
 
 
+def test_a_piece_is_not_expected_back_in_the_past(
+    client: FlaskClient, desk: dict[str, str]
+) -> None:
+    add_piece(client, desk)
+
+    body = {"order_ref": "A/1", "until": today(-1)}
+    assert_problem(post(client, desk, "/check-outs", body), 422, "/until")
+
+
 def test_a_check_out_that_is_so_already_is_no_event(
     client: FlaskClient, desk: dict[str, str]
 ) -> None:

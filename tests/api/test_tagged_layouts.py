@@ -173,6 +173,26 @@ def test_what_must_not_go_out_is_a_finding(client: FlaskClient, desk: dict[str, 
     assert not {"withdrawn-equipment", "overdue-test", "claimed-elsewhere"} & set(fine)
 
 
+def test_a_test_that_falls_due_before_the_order_is_over_is_told(
+    client: FlaskClient, desk: dict[str, str]
+) -> None:
+    add_piece(client, desk, tested_on=ago(60))
+    due = client.get("/v1/equipment/C-12", headers=desk).json["test_due_on"]
+    saved = save(client, desk, a_tagged(), "A/1")
+    path = f"/v1/layouts/{saved['id']}/balance"
+
+    told = {}
+    for ends_on in (due, ago(-90)):
+        order = {"starts_on": ago(0), "ends_on": ends_on}
+        etag = client.get("/v1/orders/A%2F1", headers=desk).headers["ETag"]
+        put = client.put("/v1/orders/A%2F1", json=order, headers={**desk, "If-Match": etag})
+        assert put.status_code == 200, put.text
+        told[ends_on] = codes(client.get(path, headers=desk))
+
+    assert "test-falls-due" not in told[due]
+    assert "test-falls-due" in told[ago(-90)]
+
+
 def test_a_tag_that_is_not_on_the_list_is_noted(client: FlaskClient, desk: dict[str, str]) -> None:
     body = a_tagged("C-99", cable="h07rn-f", csa_mm2=6, length_m=30)
     without_a_list = codes(balance(client, body, desk))

@@ -54,6 +54,8 @@ def check_out(body: dict[str, Any], tag: str) -> Response:
     order. On the same order already, nothing is done twice.
     """
     order, until = body["order_ref"], body.get("until")
+    if until is not None and until < today():
+        raise invalid_body([Fault("/until", f"{until} is over: it is {today()} here.")])
 
     def make(piece: Piece) -> tuple[Piece, Told]:
         out = rules.check_out(piece, order, until, seen(said_by(body)), practice(), today())

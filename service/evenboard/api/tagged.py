@@ -61,14 +61,16 @@ def standing(
         return strange
     order_ref = order_ref or known_caller().order_ref
     claimed: dict[str, list[str]] = defaultdict(list)
+    until = None
     if order_ref is not None:
         with state().store.reading() as session:
             found = claims(session, pieces, order_ref=order_ref, layout_id=layout_id)
+            until = tags.order_days(session, [order_ref]).get(order_ref, (None, None))[1]
         for claim in found:
             words = claim.words if known_caller().role is DESK else "another order has it"
             if words not in claimed[claim.tag]:
                 claimed[claim.tag].append(words)
-    return statuses(pieces, practice(), today(), claimed) | strange
+    return statuses(pieces, practice(), today(), claimed, until) | strange
 
 
 def _not_on_the_list(names: Collection[str]) -> dict[str, EquipmentStatus]:

@@ -137,8 +137,12 @@ def statuses(
     practice: Practice,
     today: date,
     claimed: Mapping[str, Sequence[str]] | None = None,
+    needed_until: date | None = None,
 ) -> dict[str, EquipmentStatus]:
-    """What the findings need to know of each piece; ``claimed`` says who else counts on it."""
+    """What the findings need to know of each piece.
+
+    ``claimed`` says who else counts on it, ``needed_until`` when the order that it is for is over.
+    """
     return {
         tag: EquipmentStatus(
             tag=tag,
@@ -147,6 +151,7 @@ def statuses(
             reason=_reason(piece),
             test_due=due_on(piece, practice),
             claimed_by=tuple((claimed or {}).get(tag, ())),
+            needed_until=needed_until,
         )
         for tag, piece in pieces.items()
     }

@@ -30,6 +30,7 @@ __all__ = [
     "phase_cut_electronics",
     "row_convention",
     "tag_in_two_places",
+    "test_falls_due",
     "unknown_tag",
     "voltage_mismatch",
     "withdrawn_equipment",
@@ -209,6 +210,29 @@ def tag_in_two_places(view: View) -> Iterator[Finding]:
             f"Tag {tag} is entered for {names}: one piece cannot be in two places.",
             "Read the tags again and enter each piece's own.",
             EQUIPMENT_BASIS,
+        )
+
+
+def test_falls_due(view: View) -> Iterator[Finding]:
+    """A piece is to be tested before the order that it is for is over."""
+    for tag, what, where in tagged_pieces(view):
+        status = view.equipment.get(tag)
+        if status is None or status.withdrawn or status.days_overdue > 0:
+            continue
+        due, until = status.test_due, status.needed_until
+        if due is None or until is None or until <= due:
+            continue
+        yield Finding(
+            "test-falls-due",
+            "caution",
+            where,
+            float((until - due).days),
+            0.0,
+            "days",
+            f"{what}, tag {tag}, is due for its test on {due}; the order lasts until {until}.",
+            f"Test {tag} before it goes out, or have it tested on location by {due}.",
+            TEST_BASIS,
+            (Replace(tag),),
         )
 
 

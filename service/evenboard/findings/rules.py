@@ -71,6 +71,7 @@ RULES: tuple[Rule, ...] = (
     practice.tag_in_two_places,
     practice.claimed_elsewhere,
     practice.overdue_test,
+    practice.test_falls_due,
     practice.unknown_tag,
     practice.phase_cut_electronics,
     practice.row_convention,

@@ -15,6 +15,7 @@ class EquipmentStatus:
     ``withdrawn`` with its ``reason`` where the piece must not go out; ``test_due`` is the day by
     which it wants its next test, None where no interval is set. ``claimed_by`` says in words who
     else counts on it at that time. ``known`` is False for a tag that is not on the desk's list.
+    ``needed_until`` is the last day of the order that it is for, None where nobody said.
     """
 
     tag: str
@@ -24,6 +25,7 @@ class EquipmentStatus:
     test_due: date | None = None
     claimed_by: tuple[str, ...] = ()
     known: bool = True
+    needed_until: date | None = None
 
     @property
     def days_overdue(self) -> int:

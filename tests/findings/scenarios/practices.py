@@ -150,6 +150,25 @@ def claimed() -> Scenario:
 
 
 @SCENARIOS
+def falls_due() -> Scenario:
+    layout = a_layout(boards=(a_board(tag="B-003"),))
+    due = date(2025, 3, 20)
+
+    def status(until: date) -> EquipmentStatus:
+        return EquipmentStatus("B-003", TODAY, test_due=due, needed_until=until)
+
+    return Scenario(
+        "test-falls-due",
+        "a board",
+        layout,
+        layout,
+        "caution",
+        equipment={"B-003": status(date(2025, 3, 21))},
+        quiet_equipment={"B-003": status(due)},
+    )
+
+
+@SCENARIOS
 def unknown() -> Scenario:
     layout = a_layout(boards=(a_board(tag="B-003"),))
     return Scenario(
