@@ -16,6 +16,7 @@ from pypdf import PdfReader
 from evenboard.api.access import CREW, DESK
 from evenboard.desk import proof
 from support.callers import headers_of
+from support.desk import a_fixture_body
 from support.layouts import a_body, a_body_load
 from support.papers import page_texts, squeezed
 from support.problems import assert_problem
@@ -207,6 +208,20 @@ def test_a_layout_of_another_order_is_not_reported_on_this_one(
     problem = assert_problem(issue(client, desk, layout_id=saved["id"]), 422, "/layout_id")
 
     assert "other" in problem["errors"][0]["detail"]
+
+
+def test_a_saved_layout_whose_lamp_is_no_longer_known_is_refused_at_its_id(
+    client: FlaskClient, desk: dict[str, str]
+) -> None:
+    own = client.post("/v1/fixtures", json=a_fixture_body(), headers=desk)
+    body = a_body(a_body_load(fixture=own.json["slug"]))
+    saved = client.post("/v1/layouts", json={"body": body}, headers=desk).json
+    etag = client.get(own.headers["Location"], headers=desk).headers["ETag"]
+    client.delete(own.headers["Location"], headers=desk | {"If-Match": etag})
+
+    problem = assert_problem(issue(client, desk, layout_id=saved["id"]), 422, "/layout_id")
+
+    assert "/loads/0/fixture" in problem["errors"][0]["detail"]
 
 
 def test_a_layout_that_fails_goes_out_only_where_somebody_answers_for_it(

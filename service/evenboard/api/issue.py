@@ -26,8 +26,9 @@ from evenboard.desk.issuing import (
     judge,
     survey,
 )
+from evenboard.electrics.layout import Layout
 from evenboard.electrics.solution import Solution
-from evenboard.intake import Fault
+from evenboard.intake import Fault, LayoutInvalid
 from evenboard.intake.nearest import quoted
 from evenboard.store import Session, layouts, orders, readings, signing
 from evenboard.store.errors import NotThere
@@ -120,7 +121,7 @@ class Issuing:
             title = layout.name
         else:
             saved = self._saved(session, body["layout_id"])
-            layout, source, at = read_layout(saved.body), saved.body, "/layout_id"
+            layout, source, at = _read(saved), saved.body, "/layout_id"
             title = saved.name
             common |= {
                 "layout_id": saved.id,
@@ -151,6 +152,15 @@ class Issuing:
             )
             raise invalid_body([Fault("/layout_id", detail)])
         return saved
+
+
+def _read(saved: layouts.SavedLayout) -> Layout:
+    """A saved layout, read; what it names may have gone out of the catalogue since."""
+    try:
+        return read_layout(saved.body)
+    except LayoutInvalid as error:
+        told = [Fault("/layout_id", f"{f.pointer}: {f.detail}") for f in error.faults]
+        raise LayoutInvalid(told) from None
 
 
 def _readings(session: Session, layout_id: str) -> tuple[dict[str, Any], ...]:
