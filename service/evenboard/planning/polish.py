@@ -19,7 +19,7 @@ from evenboard.planning.state import State
 
 __all__ = ["polish"]
 
-CELLS_AT_MOST = 400_000
+CELLS_AT_MOST = 100_000
 """Sums of boards that are worked out at once."""
 
 LOOKED_AT = 12
@@ -28,7 +28,7 @@ LOOKED_AT = 12
 SEATED = 400
 """Work units of seating one load, which is done without arrays."""
 
-SHARE = 12
+SHARE = 16
 """Part of the budget that may go here."""
 
 

@@ -23,7 +23,7 @@ __all__ = [
     "Unplaced",
 ]
 
-BASE_BUDGET, BUDGET_PER_LOAD, BUDGET_FOR_MOVES = 12_000_000, 100_000, 30_000_000
+BASE_BUDGET, BUDGET_PER_LOAD, BUDGET_FOR_MOVES = 15_000_000, 100_000, 30_000_000
 """Work units of one plan: array elements touched by the search, about a nanosecond each."""
 
 FEW_LOADS, BUDGET_PER_MISSING_LOAD = 60, 2_000_000
