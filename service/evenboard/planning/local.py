@@ -31,9 +31,14 @@ SPARES = 4
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """What a candidate is judged by: ``top`` the highest line aimed at, in units; how dear each."""
+    """What a candidate is judged by: ``top`` the highest line aimed at, in units; how dear each.
+
+    ``play`` is the least that a set-up is thought to have below the top: the less, the more a
+    set-up without play outweighs the others.
+    """
 
     top: float
+    play: float = 3.0
     over: float = 100.0
     spread: float = 20.0
 
@@ -79,7 +84,8 @@ class Local:
         """
         sums = self.state.sums
         mean = sums.sum(axis=1) / (COARSE * sums.shape[1])
-        play = np.minimum(np.maximum(self.aim.top - mean, 3.0), max(tolerance, 3.0))
+        least = self.aim.play
+        play = np.minimum(np.maximum(self.aim.top - mean, least), max(tolerance, least))
         ratio = float(play.max()) / play
         self.weight: FloatArray = np.minimum(np.floor(ratio * ratio * stress), HEAVIEST_WEIGHT)
         self.weighted = self.own * self.weight

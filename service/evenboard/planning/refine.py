@@ -29,6 +29,9 @@ POOL, TRIED = 150, 500
 KICKS, NEAR = 4, 12
 FIRST_TOLERANCE = 200.0
 
+PLAYS = (10.0, 30.0, 3.0)
+"""Play in units that the rounds in turn give a set-up with none: now the top leads, now all."""
+
 RAISE, FORGET = 1.5, 0.9
 """How the weight of a set-up grows in a round in which it is the worst, and shrinks in all."""
 
@@ -115,13 +118,13 @@ def refine(state: State, floor: Levels, work: Work) -> State:
        Metaheuristics" (2003).
     """
     problem = state.problem
-    best, levels = state.copy(), state.levels()
+    best, levels = state.copy(), _not_below(floor, state)
     groups = [movable(problem, state, w) for w in (1, 2)]
     groups = [g for g in groups if len(g) > 1 or (len(g) and problem.lines > 1)]
     if not groups or levels <= floor:
         return best
     chance = Chance()
-    aim = Aim(top=spread_at_most(floor[0]) / COARSE)
+    aims = [Aim(spread_at_most(floor[0]) / COARSE, play) for play in PLAYS]
     current, merit = state.copy(), np.inf
     tolerance, round_ = FIRST_TOLERANCE, 0
     stress = np.ones(problem.setups)
@@ -129,13 +132,14 @@ def refine(state: State, floor: Levels, work: Work) -> State:
         group = groups[round_ % len(groups)]
         loads = group if len(group) <= WINDOW else chance.sample(group, WINDOW)
         trial = current.copy()
+        aim = aims[round_ // len(groups) % len(aims)]
         local = Local(trial, loads, aim, tolerance, stress, work)
         if round_ >= len(groups):
             _kick(local, chance)
         change = local.descend()
         while work.left > 0 and local.deepen(change, POOL, TRIED):
             change = local.changes()
-        found = trial.levels()
+        found = _not_below(floor, trial)
         if found < levels:
             best, levels = trial.copy(), found
         if local.now <= merit or round_ < len(groups):
@@ -144,6 +148,12 @@ def refine(state: State, floor: Levels, work: Work) -> State:
         stress = _stressed(stress, trial, floor)
         round_ += 1
     return best
+
+
+def _not_below(floor: Levels, state: State) -> Levels:
+    """Levels of a state, the first no lower than its floor: what is below that counts alike."""
+    highest, spread, total = state.levels()
+    return max(highest, floor[0]), spread, total
 
 
 def _stressed(stress: FloatArray, state: State, floor: Levels) -> FloatArray:
