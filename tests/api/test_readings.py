@@ -238,3 +238,33 @@ def test_a_reading_of_another_layout_is_not_there(
     other = client.post("/v1/layouts", json={"body": BODY}, headers=desk).headers["Location"]
 
     assert_problem(client.get(f"{other}/readings/{made['id']}", headers=desk), 404)
+
+
+def test_anybody_holds_a_reading_against_a_layout_that_is_sent_along(client: FlaskClient) -> None:
+    sent = {"layout": BODY, "setup": "wide", "phases": {"L1": 8.6, "L2": 14.9, "L3": 8.8}}
+
+    told = client.post("/v1/readings", json=sent)
+
+    assert told.status_code == 200, told.text
+    assert told.json["summary"].startswith("6.2 A more on L2 than planned: something unlisted")
+    assert [d["fits"] for d in told.json["differences"]] == [True, False, True]
+    assert "id" not in told.json
+
+
+@pytest.mark.parametrize(
+    ("change", "pointer"),
+    [
+        ({"setup": None}, "/setup"),
+        ({"layout": None}, "/layout"),
+        ({"layout": BODY | {"region": "a"}}, "/layout/region"),
+        ({"phases": {}}, "/phases"),
+        ({"board": "mian"}, "/board"),
+        ({"by": "Ana"}, "/by"),
+    ],
+)
+def test_a_fault_of_a_reading_with_its_layout_is_placed(
+    client: FlaskClient, change: dict[str, Any], pointer: str
+) -> None:
+    sent = {"layout": BODY, "setup": "wide", "phases": {"L1": 8.6}} | change
+
+    assert_problem(client.post("/v1/readings", json=sent), 422, pointer)

@@ -133,12 +133,34 @@ def test_a_reading_without_a_line_is_kept_and_sent_later(phone: Phone, board: Sh
 
     clamp(phone, L1="8.7", L2="8.7", L3="8.2", N="2.1")
     phone.button("Enter the reading").tap()
-    expect(phone.page.get_by_role("status").first).to_contain_text("kept on this phone")
+    expect(phone.page.locator(".said")).to_contain_text("kept on this phone")
     assert board.get("/readings")["items"] == []
     phone.page.context.set_offline(False)
 
     expect(phone.page.locator(".meaning")).to_be_visible(timeout=25_000)
     assert board.get("/readings")["items"][0]["neutral"] == 2.1
+
+
+def test_a_board_on_one_phone_is_clamped_as_well_and_figures_outlast_a_lost_line(
+    phone: Phone,
+) -> None:
+    phone.put(BODY)
+    phone.page.get_by_role("link", name="Readings").tap()
+    phone.page.get_by_label("What burns").select_option("calm")
+    phone.page.context.set_offline(True)
+    clamp(phone, L1="8.7", L2="14.7", L3="8.6")
+    phone.button("Enter the reading").tap()
+    expect(phone.page.get_by_role("alert")).to_contain_text("stay in their fields")
+    assert phone.page.locator("#clamp-L2").input_value() == "14.7"
+    phone.page.context.set_offline(False)
+
+    phone.button("Enter the reading").tap()
+
+    meaning = phone.page.locator(".meaning")
+    expect(meaning).to_contain_text("6.0 A more on L2 than planned: something unlisted")
+    phone.page.reload()
+    expect(meaning).to_contain_text("6.0 A more on L2")
+    expect(phone.page.get_by_text("stay on this phone")).to_be_visible()
 
 
 def test_a_set_up_that_holds_burns_at_once_on_every_phone_and_the_bars_follow(

@@ -131,6 +131,18 @@ def test_the_balance_of_a_saved_layout_is_that_of_its_body(
     assert desk.layout_balance(saved["id"]) == desk.balance(saved["body"])
 
 
+def test_a_saved_layout_is_started_and_its_link_drawn_for_the_next_phone(
+    desk: Client, saved: dict[str, Any]
+) -> None:
+    phone = phone_of(desk, saved["id"])
+
+    lists = phone.layout_startup(saved["id"])
+
+    on = [name for step in lists["start"] if step["kind"] == "lamps" for name in step["loads"]]
+    assert sorted(on) == ["fill", "key"]
+    assert phone.link_qr().startswith("<svg")
+
+
 def test_keys_are_made_renamed_and_revoked(desk: Client) -> None:
     made = desk.add_key("back desk", expires_at="2199-01-01T00:00:00Z")
     changed = desk.change_key(made["id"], desk.key_etag(made["id"]), "side desk")

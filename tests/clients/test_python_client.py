@@ -97,6 +97,14 @@ def test_a_set_up_is_started_and_stopped_step_by_step(board: Client) -> None:
     assert (dark["setup"], [s for s in dark["start"] if s["kind"] == "lamps"]) == ("dark", [])
 
 
+def test_a_reading_is_explained_beside_the_layout_it_was_taken_on(board: Client) -> None:
+    told = board.explain_reading(a_body(), phases={"L1": 0.0})
+
+    # The only lamp, 2000 W at 230 V.
+    assert told["differences"][0]["expected_a"] == pytest.approx(8.70, abs=0.005)
+    assert "is off" in told["summary"]
+
+
 def test_the_demo_has_a_board_with_everything_on_one_phase_and_a_better_one(
     board: Client,
 ) -> None:

@@ -16,7 +16,7 @@ from support.ports import free_port
 
 __all__ = ["Service", "desk_key", "running_service"]
 
-START_S = 30.0
+START_S = 90.0
 
 
 @dataclass(frozen=True)

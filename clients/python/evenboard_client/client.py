@@ -108,6 +108,13 @@ class Client(LayoutCalls, OrderCalls, EquipmentCalls):
         query = {} if setup is None else {"setup": setup}
         return self._json("POST", "/v1/startup", params=query, json=dict(layout))
 
+    def explain_reading(self, layout: Mapping[str, Any], **measured: Any) -> Json:
+        """What a clamp-meter reading means: expected amps beside it, what would explain it.
+
+        ``measured`` as in the route: ``phases``, ``neutral``, ``meter``, ``setup``, ``board``.
+        """
+        return self._json("POST", "/v1/readings", json={**measured, "layout": dict(layout)})
+
     def phase_table(self, layout: Mapping[str, Any]) -> str:
         """The phase table of a layout as CSV text."""
         headers = {"Accept": "text/csv"}

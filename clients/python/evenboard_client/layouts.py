@@ -107,6 +107,15 @@ class LayoutCalls(Calls):
         """One reading, as it was answered."""
         return self._json("GET", f"/v1/layouts/{part(layout_id)}/readings/{part(reading_id)}")
 
+    def layout_startup(self, layout_id: str, setup: str | None = None) -> Json:
+        """The order of starting a set-up of a saved layout, and of stopping it, step by step."""
+        query = {} if setup is None else {"setup": setup}
+        return self._json("GET", f"/v1/layouts/{part(layout_id)}/startup", params=query)
+
+    def link_qr(self) -> str:
+        """The QR code of the link that this client came with, as SVG text."""
+        return self._send("GET", "/v1/link/qr", headers={"Accept": "image/svg+xml"}).text
+
     def add_layout_link(
         self, layout_id: str, name: str, may: str, expires_at: str | None = None
     ) -> Json:

@@ -128,6 +128,8 @@ export const savedLayouts = (secret) => everyPage("layouts", {}, secret);
 export const savedLayout = (id, secret) => call(`layouts/${encodeURIComponent(id)}`, { secret });
 export const events = (id, after, secret, signal) =>
   call(`layouts/${encodeURIComponent(id)}/events`, { query: { after, limit: 500 }, secret, signal });
+/** What a clamp reading means beside a layout that is sent along; nothing is kept. */
+export const reading = (body, signal) => call("readings", { method: "POST", body, signal });
 /** A page of the readings of a shared layout, the latest first. */
 export const readings = (id, secret, signal) =>
   call(`layouts/${encodeURIComponent(id)}/readings`, { query: { limit: 50 }, secret, signal });

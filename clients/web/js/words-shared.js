@@ -130,7 +130,7 @@ export const sharedWords = {
 
   "meter.title": "Readings",
   "meter.words": "Clamp each core on its own, neutral as well.",
-  "meter.alone": "Readings belong to a shared board: there they are kept, compared and put in the report. Share this one first.",
+  "meter.alone": "These readings stay on this phone. On a shared board everybody sees them, and they go into the report.",
   "meter.share": "Share this board",
   "meter.read-only": "This link only looks. Readings stand below.",
   "meter.at": "Clamped at",
@@ -146,6 +146,7 @@ export const sharedWords = {
   "meter.send": "Enter the reading",
   "meter.missing": "One phase at least.",
   "meter.sent": "Reading entered.",
+  "meter.unsent": "No answer from the service. The figures stay in their fields: enter them again when there is a line.",
   "meter.kept": "Reading kept on this phone: it is sent, and explained, when there is a line.",
   "meter.refused": "The service cannot take this reading: {words}",
   "meter.result": "The last reading",

@@ -1,4 +1,4 @@
-"""``/v1/layouts/{id}/readings``: clamp-meter amps beside the expected ones, and what they mean."""
+"""``/v1/readings`` and those of a saved layout: clamp-meter amps beside the expected ones."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from flask import Response, url_for
 
 from evenboard import ENGINE_VERSION
-from evenboard.api.access import CREW, DESK, PLUG, caller, may
+from evenboard.api.access import CREW, DESK, PLUG, PUBLIC, caller, may
 from evenboard.api.answer import as_json, json_bytes, moment
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
@@ -18,9 +18,11 @@ from evenboard.api.problem import invalid_body
 from evenboard.api.saved_layout import ALL, opened, read_layout, said_by
 from evenboard.api.schemas.queries import PageQuerySchema
 from evenboard.api.schemas.readings import (
+    AssessedSchema,
     ReadingBodySchema,
     ReadingPageSchema,
     ReadingSchema,
+    SentReadingSchema,
 )
 from evenboard.api.spec import Blueprint
 from evenboard.api.state import current_catalogue, state
@@ -31,7 +33,6 @@ from evenboard.electrics.layout import Layout
 from evenboard.intake import Fault
 from evenboard.intake.nearest import nearest, quoted
 from evenboard.store import Session, readings
-from evenboard.store.layouts import SavedLayout
 from evenboard.store.readings import Reading
 
 __all__ = ["blueprint", "document"]
@@ -40,6 +41,15 @@ FAST_CLOCK = timedelta(hours=26)
 """How far ahead a phone's clock may be: a wrong zone, not a wrong year."""
 
 blueprint = Blueprint("readings", __name__, description="Clamp-meter readings")
+
+
+@blueprint.post("/v1/readings")
+@may(PUBLIC)
+@blueprint.arguments(SentReadingSchema)
+@blueprint.response(200, AssessedSchema)
+def assess_reading(body: dict[str, Any]) -> Response:
+    """Hold a clamp-meter reading against a layout that is sent along. Nothing is stored."""
+    return as_json(_assessed(body, body["layout"].layout, None))
 
 
 @blueprint.post("/v1/layouts/<layout_id>/readings")
@@ -57,7 +67,8 @@ def add_reading(body: dict[str, Any], layout_id: str) -> Response:
 
     def create(session: Session) -> Response:
         saved = opened(session, layout_id)
-        told, taken_at = _assessed(body, saved), _taken_at(body)
+        told = _assessed(body, read_layout(saved.body), saved.burning)
+        taken_at = _taken_at(body)
         reading = readings.add(
             session,
             layout_id=saved.id,
@@ -124,10 +135,9 @@ def document(reading: Reading) -> dict[str, Any]:
     }
 
 
-def _assessed(body: dict[str, Any], saved: SavedLayout) -> dict[str, Any]:
+def _assessed(body: dict[str, Any], layout: Layout, burning: str | None) -> dict[str, Any]:
     """What was measured, what was expected, and what that means."""
-    layout = read_layout(saved.body)
-    setup, board = _place(body, saved, layout)
+    setup, board = _place(body, burning, layout)
     phases = {name: amps for name, amps in body["phases"].items() if amps is not None}
     measured = Measured(phases, body.get("neutral"), body.get("meter") or "true-rms")
     _check_conductors(measured, layout, board)
@@ -146,10 +156,10 @@ def _assessed(body: dict[str, Any], saved: SavedLayout) -> dict[str, Any]:
     }
 
 
-def _place(body: dict[str, Any], saved: SavedLayout, layout: Layout) -> tuple[int, int | None]:
+def _place(body: dict[str, Any], burning: str | None, layout: Layout) -> tuple[int, int | None]:
     """Which set-up burns, and at which board it was clamped."""
     faults = []
-    setup = body.get("setup") or saved.burning
+    setup = body.get("setup") or burning
     if setup is None and len(layout.setups) == 1:
         setup = layout.setups[0]
     if setup is None:

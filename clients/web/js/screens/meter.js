@@ -4,7 +4,7 @@ import * as api from "../api.js";
 import { burning } from "../burning.js";
 import { h, redraw } from "../dom.js";
 import { age, amps, figure, typedNumber } from "../format.js";
-import { board as boardOf, linesOf } from "../layout.js";
+import { board as boardOf, forPosting, linesOf } from "../layout.js";
 import { keep, recall } from "../memory.js";
 import * as outbox from "../outbox.js";
 import { chart } from "../parts/chart.js";
@@ -17,6 +17,8 @@ import { askWho } from "./who.js";
 
 const AGAIN_MS = 15_000;
 const CHARTED = 20;
+/** So many are kept on the phone. */
+const MOST = 50;
 const METERS = ["true-rms", "averaging"];
 
 export async function meterScreen() {
@@ -51,22 +53,31 @@ class MeterScreen {
     redraw(this.node,
       h("p", { class: "back" }, h("a", { href: "#/board" }, t("log.back"))),
       h("h1", { tabindex: "-1" }, t("meter.title")));
-    if (!shared.on) {
-      this.node.append(h("p", {}, t("meter.alone")), h("a", { class: "main-key", href: "#/hand-over" }, t("meter.share")));
+    if (!worksheet.layout?.boards.length) {
+      this.node.append(h("p", {}, t("start.no-board")), h("a", { class: "main-key", href: "#/board" }, t("board.start")));
       return;
     }
     this.setup = burning();
+    const may = !shared.on || shared.mayMeter;
     this.node.append(
-      h("p", { class: "aside" }, t(shared.mayMeter ? "meter.words" : "meter.read-only")),
-      ...(shared.mayMeter ? [this.form] : []), this.says, this.past);
+      h("p", { class: "aside" }, t(may ? "meter.words" : "meter.read-only")),
+      ...(may ? [this.form] : []), this.says, this.past,
+      ...(shared.on ? [] : [h("p", { class: "aside" }, t("meter.alone"), " ", h("a", { href: "#/hand-over" }, t("meter.share")))]));
     this.form.addEventListener("submit", (event) => { event.preventDefault(); this.send(); });
     this.#drawForm();
     worksheet.addEventListener("change", () => this.#drawExpected(), { signal });
-    this.readings = (await recall(`readings:${shared.board.id}`)) ?? [];
+    this.readings = (await recall(this.#kept)) ?? [];
     this.#drawPast();
+    if (!shared.on) return;
     this.fetch();
     const clock = setInterval(() => { if (document.visibilityState === "visible") this.fetch(); }, AGAIN_MS);
     signal.addEventListener("abort", () => clearInterval(clock));
+  }
+
+  /** Under which name the readings are kept on the phone: of the shared board, or of this one. */
+  get #kept() {
+    const { name, boards } = worksheet.layout;
+    return `readings:${shared.on ? shared.board.id : [name, ...boards.map((b) => b.id)].join("/")}`;
   }
 
   async fetch() {
@@ -76,7 +87,7 @@ class MeterScreen {
       const { items } = await api.readings(id, shared.link.secret, this.#listening.signal);
       if (JSON.stringify(items) === JSON.stringify(this.readings)) return;
       this.readings = items;
-      keep(`readings:${id}`, items);
+      keep(this.#kept, items);
       this.#drawPast();
     } catch { /* what is known stays on the screen, with its age */ }
   }
@@ -151,7 +162,6 @@ class MeterScreen {
   }
 
   #drawExpected() {
-    if (!shared.on) return;
     const expected = this.#expected();
     for (const [name, input] of this.inputs) {
       const a = expected?.get(name);
@@ -172,12 +182,13 @@ class MeterScreen {
       this.inputs.get(unread[0] ?? [...this.inputs.keys()][0]).focus();
       return;
     }
-    if (!shared.who) askWho();
-    const body = {
-      phases, meter: this.kind, ...(read.get("N") === null ? {} : { neutral: read.get("N") }),
+    const measured = {
+      phases, meter: this.kind, ...((read.get("N") ?? null) === null ? {} : { neutral: read.get("N") }),
       ...(this.setup ? { setup: this.setup } : {}), ...(this.place ? { board: this.place } : {}),
-      ...(shared.who ? { by: shared.who } : {}),
     };
+    if (!shared.on) { await this.#alone(measured); return; }
+    if (!shared.who) askWho();
+    const body = { ...measured, ...(shared.who ? { by: shared.who } : {}) };
     const words = Object.entries(phases).map(([name, n]) => `${name} ${amps(n)} A`).join(", ");
     const outcome = await outbox.send("reading", {
       path: `${shared.path}/readings`, body, secret: shared.link.secret, target: `${shared.path}/readings`, words,
@@ -185,23 +196,39 @@ class MeterScreen {
     this.#sent(outcome);
   }
 
+  /** On a board of this phone alone: explained at once and kept here. */
+  async #alone(measured) {
+    try {
+      const told = await api.reading({ ...measured, layout: forPosting(worksheet.layout) }, this.#listening.signal);
+      const now = Date.now();
+      this.#entered({ ...told, id: String(now), at: new Date(now).toISOString(), by: shared.who || t("log.me") });
+    } catch (error) {
+      if (error.name === "AbortError") return;
+      this.fault.hidden = false;
+      this.fault.textContent = error.kind === "refused" ? t("meter.refused", { words: refusal(error) }) : t("meter.unsent");
+    }
+  }
+
+  #entered(reading) {
+    for (const input of this.inputs.values()) input.value = "";
+    this.readings = [reading, ...this.readings.filter((each) => each.id !== reading.id)].slice(0, MOST);
+    keep(this.#kept, this.readings);
+    this.#drawPast();
+    this.says.textContent = t("meter.sent");
+    this.past.querySelector("h2")?.focus({ preventScroll: false });
+  }
+
   #sent({ state, id, answer, problem }) {
     if (state === "refused") {
-      const words = problem.errors?.map((each) => each.detail).join(" ") || problem.detail;
       this.fault.hidden = false;
-      this.fault.textContent = t("meter.refused", { words });
+      this.fault.textContent = t("meter.refused", { words: refusal(problem) });
       // What was typed stands in the fields; the refused one must not stand in the way.
       outbox.discard(id);
       return;
     }
+    if (state === "sent" && answer) { this.#entered(answer); return; }
     for (const input of this.inputs.values()) input.value = "";
-    if (state === "sent" && answer) {
-      this.readings = [answer, ...this.readings.filter((each) => each.id !== answer.id)];
-      keep(`readings:${shared.board.id}`, this.readings);
-      this.#drawPast();
-      this.says.textContent = t("meter.sent");
-      this.past.querySelector("h2")?.focus({ preventScroll: false });
-    } else this.says.textContent = t("meter.kept");
+    this.says.textContent = t("meter.kept");
   }
 
   // -- what it means, and what was before ----------------------------------------------------------
@@ -255,6 +282,8 @@ class MeterScreen {
               h("td", {}, r.by))))))));
   }
 }
+
+const refusal = (problem) => problem.errors?.map((each) => each.detail).join(" ") || problem.detail || problem.title;
 
 function differencesTable(reading) {
   const head = ["meter.conductor", "meter.table.expected", "meter.table.measured", "meter.table.difference"];

@@ -8,11 +8,17 @@ import marshmallow as ma
 from marshmallow import fields
 
 from evenboard.api.fields import Choice, Moment, Number, Part, Schema, Text
-from evenboard.api.schemas.saved import AGO, by
+from evenboard.api.schemas.saved import AGO, LayoutPart, LooseLayoutSchema, by
 from evenboard.desk.readings import Meter
 from evenboard.intake.bounds import MAX_AMPS
 
-__all__ = ["ReadingBodySchema", "ReadingPageSchema", "ReadingSchema"]
+__all__ = [
+    "AssessedSchema",
+    "ReadingBodySchema",
+    "ReadingPageSchema",
+    "ReadingSchema",
+    "SentReadingSchema",
+]
 
 
 def _amps(description: str = "") -> Number:
@@ -32,14 +38,25 @@ class PhaseAmpsSchema(Schema):
             raise ma.ValidationError('One line at least: {"L1": 12.3}.')
 
 
-class ReadingBodySchema(Schema):
-    """What a clamp meter showed."""
+class MeasuredSchema(Schema):
+    """What a clamp meter showed, and where."""
 
     phases = Part(PhaseAmpsSchema, required=True)
     neutral = _amps("Amps of the neutral, where it was clamped.")
     meter = Choice(typing.get_args(Meter), "`true-rms` by default.")
     setup = Text("The set-up that burns; the layout's own by default.", most=64)
     board = Text("The board whose feeder was clamped; the supply by default.", most=64)
+
+
+class SentReadingSchema(MeasuredSchema):
+    """A reading of a layout that is sent along."""
+
+    layout = LayoutPart(LooseLayoutSchema, required=True)
+
+
+class ReadingBodySchema(MeasuredSchema):
+    """A reading of a saved layout, to be kept."""
+
     at = Moment("When it was taken, where the phone's clock is right; else `age_s`.")
     age_s = Number("How long ago it was taken, whatever the phone's clock says.", least=0, most=AGO)
     by = by()
@@ -94,22 +111,13 @@ class HypothesisSchema(ma.Schema):
     )
 
 
-class ReadingSchema(ma.Schema):
-    """A reading beside what was expected of it when it came in."""
+class AssessedSchema(ma.Schema):
+    """A reading beside what was expected."""
 
-    id = fields.String(required=True)
-    layout_id = fields.String(required=True)
-    version = fields.Integer(
-        required=True, metadata={"description": "Of the layout that it was held against."}
-    )
     setup = fields.String(required=True)
     board = fields.String(required=True, allow_none=True)
     meter = fields.String(required=True, validate=ma.validate.OneOf(typing.get_args(Meter)))
-    by = fields.String(required=True)
-    role = fields.String(required=True)
     note = fields.String(required=True)
-    at = fields.String(required=True, metadata={"format": "date-time"})
-    received_at = fields.String(required=True, metadata={"format": "date-time"})
     phases = _amps_by_line("As measured.")
     neutral = fields.Float(required=True, allow_none=True)
     expected = fields.Nested(
@@ -132,6 +140,20 @@ class ReadingSchema(ma.Schema):
     engine_version = fields.String(required=True)
     catalogue_version = fields.String(required=True)
     notice = fields.String(required=True)
+
+
+class ReadingSchema(AssessedSchema):
+    """A reading beside what was expected of it when it came in."""
+
+    id = fields.String(required=True)
+    layout_id = fields.String(required=True)
+    version = fields.Integer(
+        required=True, metadata={"description": "Of the layout that it was held against."}
+    )
+    by = fields.String(required=True)
+    role = fields.String(required=True)
+    at = fields.String(required=True, metadata={"format": "date-time"})
+    received_at = fields.String(required=True, metadata={"format": "date-time"})
 
 
 class ReadingPageSchema(ma.Schema):
