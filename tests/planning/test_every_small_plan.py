@@ -115,7 +115,7 @@ def _goes(load: Load, outlet: Outlet) -> bool:
 
 
 @given(a_small_layout())
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_no_plan_is_better_than_a_small_plan_in_any_level(layout: Layout) -> None:
     judge = Judge(layout)
     best = judge.best()
@@ -131,7 +131,7 @@ def test_no_plan_is_better_than_a_small_plan_in_any_level(layout: Layout) -> Non
 
 
 @given(a_small_layout())
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_what_stays_out_is_the_smallest_set_and_leaves_plugged_lamps_in(layout: Layout) -> None:
     judge = Judge(layout)
 

@@ -34,7 +34,7 @@ def a_plugged_layout(draw: st.DrawFn) -> Layout:
 
 
 @given(a_plugged_layout(), st.integers(0, 3))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_no_plan_within_the_moves_allowed_is_better(layout: Layout, most: int) -> None:
     judge = Judge(layout)
     ways = [judge.judged(way) for way in judge.ways() if judge.is_sound(way)]
@@ -49,7 +49,7 @@ def test_no_plan_within_the_moves_allowed_is_better(layout: Layout, most: int) -
 
 
 @given(a_plugged_layout(), st.sampled_from([5.0, 20.0, 50.0, 100.0]))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_no_plan_that_meets_the_target_has_fewer_moves(layout: Layout, target: float) -> None:
     judge = Judge(layout)
     fitting = [

@@ -64,14 +64,14 @@ def fit(state: State, work: Work, moves: int | None) -> Fitted:
     if any(problem.pinned[i] for i in state.out):
         state = _pins_first(state, work)
         hopeless |= problem.pinned & (state.bin == OUT)
-    least = int(hopeless.sum()) + _short_of_seats(problem, ~hopeless)
+    short = max(_short_of_seats(problem, ~hopeless), _short_of_amps(problem, ~hopeless))
     loads = np.flatnonzero(~problem.pinned & ~hopeless).astype(np.int64)
     if is_small(problem, loads, MANY_WAYS):
-        exact = _exactly(state, loads, work, moves)
+        exact = _exactly(state, loads, work, moves, short)
         if exact is not None:
             return Fitted(exact, True)
     best = _fullest(state, work)
-    return Fitted(best, len(best.out) <= max(least, _short_of_amps(problem)))
+    return Fitted(best, len(best.out) <= int(hopeless.sum()) + short)
 
 
 def _pins_first(state: State, work: Work) -> State:
@@ -83,13 +83,15 @@ def _pins_first(state: State, work: Work) -> State:
         if state.bin[load] != OUT:
             alone.put(load, int(state.bin[load]))
     if is_small(problem, pins, MANY_WAYS):
-        alone = _exactly(alone, pins, work, None) or alone
+        alone = _exactly(alone, pins, work, None, 0) or alone
     place_all(alone, [i for i in alone.out if not problem.pinned[i]], work)
     return alone
 
 
-def _exactly(state: State, loads: IntArray, work: Work, moves: int | None) -> State | None:
-    """The smallest set of all, by looking at sets of one load, two, three."""
+def _exactly(
+    state: State, loads: IntArray, work: Work, moves: int | None, least: int
+) -> State | None:
+    """The smallest set of all, by looking at sets of ever more loads, from a lower bound on."""
     if not len(loads):
         return state.copy()
     problem = state.problem
@@ -99,7 +101,7 @@ def _exactly(state: State, loads: IntArray, work: Work, moves: int | None) -> St
         mine = np.flatnonzero(problem.allowed[load]).astype(np.int64)
         bins.append(np.concatenate([mine, np.array([OUT], dtype=np.int64)]))
     window = window_for(state, ANYTHING, constant=False)
-    for out in range(len(loads) + 1):
+    for out in range(least, len(loads) + 1):
         request = Request(order, bins, window, ANYTHING, None, moves, out)
         result = ways_within(state, request, work, PAIRS_AT_MOST)
         if not result.complete:
@@ -214,15 +216,23 @@ def _short_of_seats(problem: Problem, hopeful: BoolArray) -> int:
     return sum(many) - sum(map(sum, held))
 
 
-def _short_of_amps(problem: Problem) -> int:
-    """Loads beyond what all lines of the supply together can carry in some set-up."""
+def _short_of_amps(problem: Problem, hopeful: BoolArray) -> int:
+    """Loads beyond what the lines of the supply can carry in some set-up, whatever goes where.
+
+    All lines together carry no more than their amps, and each no more loads than the smallest.
+    """
     worst = 0
-    supply = [m.limit for m in problem.all_meters if m.part == "supply"]
-    room = sum(supply)
+    limits = [m.limit for m in problem.all_meters if m.part == "supply"]
     for setup in range(problem.setups):
-        amps = np.where(problem.amps > 0, problem.amps * np.arange(4), NEVER)
-        total = np.sort(amps.min(axis=1)[problem.on[:, setup] > 0])
-        sums = np.cumsum(total[total < NEVER])
-        fitting = int(np.searchsorted(sums, room, "right"))
-        worst = max(worst, len(total) - fitting)
+        lit = hopeful & (problem.on[:, setup] > 0)
+        line = np.sort(_least(problem.amps[lit]))
+        total = np.sort(_least(problem.amps[lit] * np.arange(4)))
+        together = int(np.searchsorted(np.cumsum(total), sum(limits), "right"))
+        each = np.searchsorted(np.cumsum(line), np.array(limits, dtype=np.int64), "right")
+        worst = max(worst, len(line) - min(together, int(each.sum())))
     return worst
+
+
+def _least(amps: IntArray) -> IntArray:
+    least: IntArray = np.where(amps > 0, amps, NEVER).min(axis=1, initial=NEVER)
+    return np.where(least == NEVER, 0, least)
