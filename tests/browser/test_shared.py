@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 from collections.abc import Iterator
 from typing import Any
@@ -234,6 +235,32 @@ def test_a_link_that_only_looks_changes_nothing_and_offers_a_copy(
     phone.sheet().get_by_role("button", name="Unplug").tap()
     expect(phone.tile("l1-bottom")).to_contain_text("free")
     assert board.outlet_of("key") == "l1-bottom"
+
+
+def test_a_crew_s_link_offers_its_boards_and_takes_readings_but_no_changes(
+    phone: Phone, server: Service, desk: str
+) -> None:
+    headers = {"Authorization": f"Bearer {desk}"}
+    for name in ("Quay", "Boathouse"):
+        sent = {"body": {**BODY, "name": name}, "order_ref": f"crew/{id(phone)}"}
+        requests.post(f"{server.url}/v1/layouts", json=sent, headers=headers, timeout=20)
+    made = requests.post(
+        f"{server.url}/v1/orders/crew/{id(phone)}/links",
+        json={"name": "crew"},
+        headers=headers,
+        timeout=20,
+    )
+
+    phone.open(f"#/open/{made.json()['token']}")
+    phone.button(re.compile("Boathouse")).tap()
+
+    phone.wait_for_verdict()
+    expect(phone.page.get_by_role("heading", level=1)).to_have_text("Boathouse")
+    phone.tile("l1-bottom").tap()
+    phone.sheet().get_by_role("button", name="Unplug").tap()
+    expect(phone.page.locator(".shared-bar")).to_contain_text("This link only looks")
+    phone.page.get_by_role("link", name="Readings").tap()
+    expect(phone.button("Enter the reading")).to_be_visible()
 
 
 def test_a_link_that_is_withdrawn_says_so_and_the_board_stays_as_a_copy(

@@ -57,7 +57,9 @@ class MeterScreen {
       this.node.append(h("p", {}, t("start.no-board")), h("a", { class: "main-key", href: "#/board" }, t("board.start")));
       return;
     }
-    this.setup = burning();
+    const { layout, view } = worksheet;
+    // What burns, else what was looked at: it can be chosen otherwise.
+    this.setup = burning() ?? (layout.setups?.some((s) => s.id === view.setup) ? view.setup : null);
     const may = !shared.on || shared.mayMeter;
     this.node.append(
       h("p", { class: "aside" }, t(may ? "meter.words" : "meter.read-only")),
@@ -116,7 +118,7 @@ class MeterScreen {
         change: (place) => { this.place = place; this.#drawForm(); },
       }) : null,
       setups.length ? choiceField(t("meter.setup"), {
-        value: this.setup ?? "", options: [...(this.setup ? [] : [["", t("none")]]), ...setups.map((s) => [s.id, s.id])],
+        value: this.setup ?? "", options: [...(this.setup ? [] : [["", t("meter.setup.choose")]]), ...setups.map((s) => [s.id, s.id])],
         change: (id) => { this.setup = id || null; this.#drawExpected(); },
       }) : null,
       h("div", { class: "clamps" }, conductors.map((name, index) => this.#clamp(name, kept.get(name), index, conductors))),
@@ -166,7 +168,8 @@ class MeterScreen {
     for (const [name, input] of this.inputs) {
       const a = expected?.get(name);
       input.closest(".clamp-row").querySelector(".aside").textContent =
-        typeof a === "number" ? t("meter.expected", { n: amps(a) }) : t("meter.expected.none");
+        typeof a === "number" ? t("meter.expected", { n: amps(a) })
+          : worksheet.layout.setups?.length && !this.setup ? "" : t("meter.expected.none");
     }
   }
 

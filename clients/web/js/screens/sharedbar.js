@@ -27,9 +27,11 @@ export function sharedBar() {
     clock();
     const { refused, state, events } = shared;
     const [last] = events;
-    const words = last ? t("bar.deed", {
-      name: shared.mine.has(last.version) ? t("log.me") : last.by, words: eventWords(last, worksheet.layout),
-    }) : "";
+    const own = shared.waiting.at(-1);
+    const words = own ? t("bar.deed.waiting", { words: own.words })
+      : last ? t("bar.deed", {
+        name: shared.mine.has(last.version) ? t("log.me") : last.by, words: eventWords(last, worksheet.layout),
+      }) : "";
     if (deed.textContent !== words) deed.textContent = words;
     node.dataset.state = state;
     redraw(node,
@@ -45,7 +47,12 @@ export function sharedBar() {
 
   shared.addEventListener("change", draw, { signal });
   shared.addEventListener("pulse", clock, { signal });
-  worksheet.addEventListener("barred", () => { barred = true; draw(); }, { signal });
+  worksheet.addEventListener("barred", () => {
+    barred = true;
+    // What a sheet shows as changed was not: the word on it stands behind it.
+    document.querySelector("dialog[open]")?.close();
+    draw();
+  }, { signal });
   const timer = setInterval(clock, 5000);
   signal.addEventListener("abort", () => clearInterval(timer));
   draw();
