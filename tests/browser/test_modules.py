@@ -233,7 +233,8 @@ def test_every_word_that_is_asked_for_is_in_the_catalogue(phone: Phone) -> None:
         """const files = ["main", "link", "format", "theme", "worksheet", "deeds",
           ...["around", "board", "burn", "cautions", "clash", "demos", "feeder", "figures",
               "handover", "join", "lamp", "lamps", "load", "log", "meter", "outlet", "plan",
-              "planresult", "plansteps", "readings", "search", "setups", "share", "sharedbar",
+              "boardsthatdo", "planresult", "plansteps", "readings", "search", "setups", "share",
+              "sharedbar",
               "start", "supply", "who"].map((n) => `screens/${n}`),
           ...["chart", "compare", "conductor", "face", "field", "findings", "gauges", "severity",
               "sheet", "stepper", "verdict"].map((n) => `parts/${n}`)];

@@ -343,3 +343,21 @@ def test_the_verdict_counts_in_words_that_read(phone: Phone, server: Service) ->
 
     told = " · ".join(f"{n} {words[kind]}" for kind, n in counts.items() if n)
     expect(phone.page.locator("eb-verdict")).to_contain_text(told)
+
+
+def test_where_lamps_find_no_place_a_larger_board_is_found_and_taken(phone: Phone) -> None:
+    lamps = [
+        {"id": f"lamp {n}", "fixture": TWO_KW, "board": None, "outlet": None} for n in range(12)
+    ]
+    to_the_plan(phone, a_body(*lamps))
+    assert phone.page.locator(".unplaced li").count()
+
+    phone.page.get_by_role("button", name="Which board would do?").tap()
+    choices = phone.page.locator(".boards-that-do li")
+    expect(choices.first).to_contain_text("Too small")
+    choices.get_by_role("button", name="Put these lamps on it").first.tap()
+
+    phone.page.wait_for_url(re.compile("#/board"))
+    loads = phone.layout()["loads"]
+    assert len({(load["board"], load["outlet"]) for load in loads}) == 12
+    assert phone.overflow_px() == 0

@@ -118,6 +118,9 @@ export const balance = (layout, signal) => call("balance", { method: "POST", bod
 /** Which lamp on which outlet: a plan for a layout with its `options`, before and after. */
 export const plan = (body, signal) => call("plan", { method: "POST", body, signal });
 
+/** The smallest boards and supplies that carry the lamps of a `list`, planned. */
+export const boardsThatDo = (list, signal) => call("plan/boards", { method: "POST", body: list, signal });
+
 /** The order of starting a set-up of a layout and of stopping it, as lists to tick. */
 export const startup = (layout, setup, signal) =>
   call("startup", { method: "POST", body: layout, query: { setup }, signal });

@@ -3,7 +3,7 @@
 import * as api from "../api.js";
 import { button, h, redraw, steady } from "../dom.js";
 import { age } from "../format.js";
-import { changeLoad, isLoose, label, load, namedPath } from "../layout.js";
+import { asLayout, changeLoad, isLoose, label, load, namedPath } from "../layout.js";
 import { keep, recall } from "../memory.js";
 import { colourCode } from "../parts/conductor.js";
 import { tickField } from "../parts/field.js";
@@ -13,6 +13,7 @@ import { FIRST_WISHES, GOAL_NAMES, isStale, planBody, planOf, progress, takeAll,
 import { fixturesNamed, regions } from "../reference.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
+import { boardsThatDo } from "./boardsthatdo.js";
 import { kindOf } from "./load.js";
 import { resultOf } from "./planresult.js";
 import { stepList } from "./plansteps.js";
@@ -31,7 +32,12 @@ class PlanScreen {
   node = h("div", { class: "screen narrow plan" });
   parts = {
     wishes: h("div", { class: "form" }), state: h("div", { class: "plan-state" }), result: h("section", {}),
-    steps: h("section", {}), verdict: h("eb-verdict"), says: h("p", { class: "heard", role: "status" }),
+    steps: h("section", {}), verdict: h("eb-verdict"),
+    boards: boardsThatDo({
+      layout: () => worksheet.layout,
+      take: (layout) => { worksheet.open(asLayout(layout)); location.hash = "#/board"; },
+    }),
+    says: h("p", { class: "heard", role: "status" }),
   };
   fixtures = new Map();
   problem = null;
