@@ -60,7 +60,7 @@ export const planWords = {
   "plan.boards.none": "No generic board carries this list. Split it over two supplies.",
   "plan.boards.failed": "No answer about boards just now. The plan above still holds.",
   "plan.boards.supply": "{n} A a phase",
-  "plan.boards.carries": "Highest phase {worst} A, {left} A left.",
+  "plan.boards.carries": "Highest phase {worst} A, {left} A left",
   "plan.boards.outlets": { one: "{n} outlet", other: "{n} outlets" },
   "plan.boards.small": "Too small: {why}",
   "plan.boards.take": "Put these lamps on it",
