@@ -4,9 +4,11 @@
 
 /** Address -> tag of its bytes. The service writes it in, so that another file is another worker. */
 const SHELL = {};
+/** The same of what only the rental desk needs: kept once it was asked for. The service writes it in too. */
+const LATER = {};
 
 const PREFIX = "evenboard-shell-";
-const revision = Object.entries(SHELL).flat().join("\n");
+const revision = [SHELL, LATER].flatMap((list) => Object.entries(list)).flat().join("\n");
 let name = null;
 
 /** The cache of this version. */
@@ -24,18 +26,21 @@ const tagOf = (response) => (response?.headers.get("ETag") ?? "").replace(/^W\/|
 
 /** Fill the cache with what it lacks: from an older version where the bytes are the same. */
 async function fill() {
+  await Promise.all(Object.entries(SHELL).map(([path, tag]) => take(path, tag)));
+}
+
+/** See to it that the cache has this file, of this version. */
+async function take(path, tag) {
   const cache = await shell();
-  await Promise.all(Object.entries(SHELL).map(async ([path, tag]) => {
-    const kept = await caches.match(path, { ignoreVary: true });
-    if (kept && tagOf(kept) === tag) {
-      if (!await cache.match(path, { ignoreVary: true })) await cache.put(path, kept);
-      return;
-    }
-    const response = await fetch(path, { cache: "no-cache" });
-    // A file of yet another version: not this one, then. The browser tries again later.
-    if (!response.ok || tagOf(response) !== tag) throw new Error(`${path} is not what was listed`);
-    await cache.put(path, response);
-  }));
+  const kept = await caches.match(path, { ignoreVary: true });
+  if (kept && tagOf(kept) === tag) {
+    if (!await cache.match(path, { ignoreVary: true })) await cache.put(path, kept);
+    return;
+  }
+  const response = await fetch(path, { cache: "no-cache" });
+  // A file of yet another version: not this one, then. The browser tries again later.
+  if (!response.ok || tagOf(response) !== tag) throw new Error(`${path} is not what was listed`);
+  await cache.put(path, response);
 }
 
 async function tellPages(said) {
@@ -77,6 +82,8 @@ addEventListener("fetch", (event) => {
   const path = url.pathname.slice(base.pathname.length) || "./";
   if (Object.hasOwn(SHELL, path) || path === "index.html") {
     event.respondWith(kept(path === "index.html" ? "./" : path, request));
+  } else if (Object.hasOwn(LATER, path)) {
+    event.respondWith(later(path, request));
   } else if (request.mode === "navigate") {
     // Another page of the service, such as the one behind a report's code. Without a line the client.
     event.respondWith(fetch(request).catch(() => Response.redirect(base.href)));
@@ -86,4 +93,17 @@ addEventListener("fetch", (event) => {
 async function kept(path, request) {
   const cache = await shell();
   return (await cache.match(path, { ignoreVary: true })) ?? fetch(request);
+}
+
+/** What is kept once it is used. One of another version is not given out: the page would be of both. */
+async function later(path, request) {
+  try {
+    await take(path, LATER[path]);
+  } catch (error) {
+    // On a full phone it is used without being kept, as long as there is a line.
+    if (full(error)) return fetch(request);
+    registration.update().catch(() => {});
+    return Response.error();
+  }
+  return kept(path, request);
 }

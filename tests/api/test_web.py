@@ -31,7 +31,11 @@ FILES = {
     "js/.hidden.js": b"secret",
     "README.md": b"# for people",
     "docs/phone.png": b"picture",
-    "sw.js": b"const SHELL = {};\nconst rest = 1;\n",
+    "js/desk.js": SCRIPT,
+    "js/parts/desk-table.js": SCRIPT,
+    "js/screens/desk/orders.js": SCRIPT,
+    "js/desks.js": SCRIPT,
+    "sw.js": b"const SHELL = {};\nconst LATER = {};\nconst rest = 1;\n",
 }
 
 
@@ -154,9 +158,10 @@ def test_a_page_may_load_nothing_from_elsewhere(web: FlaskClient) -> None:
     assert "http" not in policy
 
 
-def listed(worker: str) -> dict[str, str]:
-    """The list of files that a worker was sent with."""
-    found: dict[str, str] = json.loads(worker[worker.index("{") : worker.index("};") + 1])
+def listed(worker: str, name: str = "SHELL") -> dict[str, str]:
+    """The list of files that a worker was sent with; ``LATER`` are those kept once asked for."""
+    start = worker.index(f"const {name} = ") + len(f"const {name} = ")
+    found: dict[str, str] = json.loads(worker[start : worker.index("};", start) + 1])
     return found
 
 
@@ -170,12 +175,18 @@ def test_the_worker_is_sent_with_the_list_of_files_and_their_tags(web: FlaskClie
         "app.css",
         "icons/board.png",
         "icons/board.svg",
+        "js/desks.js",
         "js/main.js",
         "js/tiny.js",
         "manifest.webmanifest",
     }
+    assert set(listed(text, "LATER")) == {
+        "js/desk.js",
+        "js/parts/desk-table.js",
+        "js/screens/desk/orders.js",
+    }
     assert response.headers["Cache-Control"] == "no-cache"
-    for address, tag in listed(text).items():
+    for address, tag in (listed(text) | listed(text, "LATER")).items():
         assert web.get(f"/{address.removeprefix('./')}").headers["ETag"] == f'"{tag}"'
 
 
@@ -193,7 +204,8 @@ def test_another_file_makes_another_worker(web: FlaskClient, folder: Path) -> No
 def test_the_worker_of_the_shipped_client_lists_all_that_its_pages_ask_for(
     client: FlaskClient,
 ) -> None:
-    files = listed(client.get("/sw.js").get_data(as_text=True))
+    worker = client.get("/sw.js").get_data(as_text=True)
+    files, later = listed(worker), listed(worker, "LATER")
 
     asked = {"./"}
     for path in web_folder().rglob("*"):
@@ -201,14 +213,20 @@ def test_the_worker_of_the_shipped_client_lists_all_that_its_pages_ask_for(
         if path.suffix == ".js" and path.name != "sw.js":
             asked.add(name.as_posix())
             for module in re.findall(
-                r"""(?:from |import\(?\s*)["'](\.[^"'`]+)["']""", path.read_text()
+                r"""(?:from |import\(?\s*|new URL\()["'](\.[^"'`]+\.(?:js|css))["']""",
+                path.read_text(),
             ):
                 asked.add(os.path.normpath(name.parent / module))
     page = (web_folder() / "index.html").read_text()
     asked |= set(re.findall(r'(?:href|src)="([^"#:]+)"', page))
     manifest = json.loads((web_folder() / "manifest.webmanifest").read_text())
     asked |= {icon["src"] for icon in manifest["icons"]}
-    assert asked == set(files)
+    assert asked - {"sw.js"} == set(files) | set(later)
+    # What is there before anybody asked for the desk's pages needs none of them.
+    for name in files:
+        if name.endswith(".js") and name != "js/main.js":
+            assert "desk/" not in (web_folder() / name).read_text(), name
+    assert not set(files) & set(later)
 
 
 def test_a_head_request_has_the_headers_and_no_body(web: FlaskClient) -> None:

@@ -8,13 +8,13 @@ const JSON_FORM = "application/json";
 
 /**
  * What came back instead of an answer. `kind` is "offline" (no answer at all), "refused" (the
- * service says what is wrong with the request, see `errors`; `conflicts` where somebody else was
- * there first) or "broken" (its own trouble).
+ * service says what is wrong with the request, see `errors`; `conflicts` or `changes` where somebody
+ * else was there first, `reasons` where a thing is not in a state for it) or "broken" (its own trouble).
  */
 export class Problem extends Error {
-  constructor(kind, { status = 0, type = "", title = "", detail = "", errors = [], conflicts = [], retryAfter = null } = {}) {
+  constructor(kind, { status = 0, type = "", title = "", detail = "", errors = [], conflicts = [], reasons = [], changes = [], retryAfter = null } = {}) {
     super(detail || title || kind);
-    Object.assign(this, { kind, status, type, title, detail, errors, conflicts, retryAfter });
+    Object.assign(this, { kind, status, type, title, detail, errors, conflicts, reasons, changes, retryAfter });
   }
 }
 
@@ -22,15 +22,16 @@ const given = (headers) => Object.fromEntries(Object.entries(headers).filter(([,
 
 /**
  * Ask the service: `{data, etag}`. `secret` is a link's or the desk's, `key` makes a repeat known,
- * `ifMatch` the `etag` of what is changed, `form` the media type wanted. Throws a Problem, or the abort of the `signal`.
+ * `ifMatch` the `etag` of what is changed, `form` the media type wanted. A `body` is sent as JSON, a `file` as
+ * it is, under its `type`; `patience` is for what takes longer. Throws a Problem, or the abort of the `signal`.
  */
-export async function ask(path, { method = "GET", query = {}, body, signal, secret, key, ifMatch, form = JSON_FORM } = {}) {
+export async function ask(path, { method = "GET", query = {}, body, file, type, signal, secret, key, ifMatch, form = JSON_FORM, patience: most = PATIENCE_MS } = {}) {
   const url = new URL(path, ROOT);
   for (const [name, value] of Object.entries(query)) {
     if (value !== undefined && value !== null && value !== "") url.searchParams.set(name, value);
   }
   const patience = new AbortController();
-  const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
+  const timer = setTimeout(() => patience.abort(), most);
   const stop = () => patience.abort();
   if (signal?.aborted) stop();
   signal?.addEventListener("abort", stop);
@@ -40,16 +41,16 @@ export async function ask(path, { method = "GET", query = {}, body, signal, secr
       signal: patience.signal,
       headers: given({
         Accept: form,
-        "Content-Type": body === undefined ? null : "application/json",
+        "Content-Type": file !== undefined ? type : body === undefined ? null : JSON_FORM,
         Authorization: secret ? `Bearer ${secret}` : null,
         "Idempotency-Key": key ? `"${key}"` : null,
         "If-Match": ifMatch,
       }),
-      body: body === undefined ? undefined : JSON.stringify(body),
+      body: file ?? (body === undefined ? undefined : JSON.stringify(body)),
     });
     hear(response.headers.get("Date"));
     if (!response.ok) throw await problem(response);
-    const data = response.status === 204 ? null : await (form === JSON_FORM ? response.json() : response.text());
+    const data = response.status === 204 ? null : await read(response, form);
     return { data, etag: response.headers.get("ETag") };
   } catch (error) {
     if (error instanceof Problem) throw error;
@@ -62,6 +63,9 @@ export async function ask(path, { method = "GET", query = {}, body, signal, secr
     signal?.removeEventListener("abort", stop);
   }
 }
+
+const TEXT = /^(text\/|image\/svg)/;
+const read = (response, form) => (form === JSON_FORM ? response.json() : TEXT.test(form) ? response.text() : response.blob());
 
 async function problem(response) {
   let said = {};
@@ -76,6 +80,8 @@ async function problem(response) {
     detail: said?.detail ?? "",
     errors: Array.isArray(said?.errors) ? said.errors : [],
     conflicts: Array.isArray(said?.conflicts) ? said.conflicts : [],
+    reasons: Array.isArray(said?.reasons) ? said.reasons : [],
+    changes: Array.isArray(said?.changes) ? said.changes : [],
     retryAfter: Number(response.headers.get("Retry-After")) || null,
   });
 }

@@ -42,6 +42,25 @@ export function age(then, now = Date.now()) {
   return t("age.days", { n: Math.floor(seconds / 86_400) });
 }
 
+// Days as they are written where the phone is at home, as long as that is in the client's language.
+const home = (globalThis.navigator?.languages ?? []).find((tag) => tag.split("-")[0] === language) ?? language;
+const dayForm = new Intl.DateTimeFormat(home, { day: "numeric", month: "short", year: "numeric" });
+const momentForm = new Intl.DateTimeFormat(home, {
+  day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit", hour12: false,
+});
+
+/** A day as the service writes it, "2026-11-25", in words; a dash for none. */
+export const dayWords = (iso) => (iso ? dayForm.format(new Date(`${iso}T12:00`)) : t("none"));
+
+/** A moment as the service writes it, in words and by the phone's own clock zone. */
+export const momentWords = (iso) => (iso ? momentForm.format(new Date(iso)) : t("none"));
+
+/** Today here, as the service writes a day. */
+export function todayHere() {
+  const now = new Date();
+  return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
+}
+
 /** What a person typed into a number field: a number, null for nothing, NaN for no number. */
 export function typedNumber(text) {
   const tidy = text.trim().replace(/\s+/g, "").replace(",", ".");

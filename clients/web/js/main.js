@@ -36,6 +36,11 @@ const SCREENS = {
 };
 
 const OF_THE_BOARD = new Set(["plan", "meter", "start", "log"]);
+// A label's code leads to `#/equipment/<tag>`. These come when asked for only: a crew needs none of them.
+const OF_THE_DESK = new Set(["desk", "order", "equipment", "stock"]);
+for (const name of OF_THE_DESK) {
+  SCREENS[name] = async (at) => (await import("./screens/desk/door.js")).deskScreen(at);
+}
 
 function fetchTheRest() {
   performance.mark("rest");
@@ -108,8 +113,9 @@ function skip(event) {
 
 function frame(name) {
   const other = document.documentElement.dataset.theme === "night" ? "day" : "night";
-  // What is done with a board is of the board and has no tab of its own.
-  const current = (id) => (id === name || (id === "board" && OF_THE_BOARD.has(name)) ? "page" : null);
+  // What is done with a board is of the board and has no tab of its own; the desk is behind "hand over".
+  const current = (id) => (id === name || (id === "board" && OF_THE_BOARD.has(name))
+    || (id === "hand-over" && OF_THE_DESK.has(name)) ? "page" : null);
   redraw(document.querySelector("header"),
     h("a", { class: "skip", href: "#", on: { click: skip } }, t("skip")),
     h("a", { class: "home", href: "#/lamps", "aria-label": t("home") },
@@ -131,7 +137,8 @@ async function choose(entry) {
 
 // Undo stands beside the tabs, wherever the crew is, as long as there is a step to take back.
 const undo = document.querySelector(".undo");
-const undoKey = () => { undo.hidden = !worksheet.canUndo; };
+// On the desk's pages there is nothing of a board to take back.
+const undoKey = () => { undo.hidden = !worksheet.canUndo || OF_THE_DESK.has(route().name); };
 undo.textContent = t("undo");
 undo.addEventListener("click", () => worksheet.undo());
 

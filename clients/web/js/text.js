@@ -394,6 +394,9 @@ const english = {
 
 const catalogues = { en: english };
 
+/** Take in the words of pages that not every phone opens; they come with those pages. */
+export const learn = (words) => Object.assign(english, words);
+
 /** The first language of the phone that there is a catalogue for. */
 export const language = (globalThis.navigator?.languages ?? [])
   .map((tag) => tag.split("-")[0]).find((tag) => catalogues[tag]) ?? "en";

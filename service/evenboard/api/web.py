@@ -6,6 +6,7 @@ import contextlib
 import gzip
 import json
 import mimetypes
+import re
 import threading
 from dataclasses import dataclass
 from pathlib import Path
@@ -35,7 +36,10 @@ _TYPES = {
 _COMPRESSED = ("text/", "application/json", "application/manifest+json", "image/svg+xml")
 WORKER = "sw.js"
 """The file that keeps the others on the phone; it is sent with the list of them."""
-_UNLISTED = "const SHELL = {};"
+_UNLISTED = ("const SHELL = {};", "const LATER = {};")
+_LATER = "desk"
+"""A word in the address of what only the rental desk needs: kept once it was asked for, so that a
+crew's phone is not sent it."""
 _NOT_KEPT = (".md",)
 _NOT_KEPT_FOLDERS = ("docs",)
 """Pages and pictures about the client, which the client itself never asks for."""
@@ -91,9 +95,12 @@ class _Files:
                 self._files[name] = known
         return known
 
-    def shell(self) -> dict[str, str]:
-        """What the client needs of this folder without a network: address -> tag of the bytes."""
-        found = {}
+    def listed(self) -> tuple[dict[str, str], dict[str, str]]:
+        """What the client can keep: address -> tag of the bytes.
+
+        First what it needs without a network from the start, then what is kept when it is used.
+        """
+        found: tuple[dict[str, str], dict[str, str]] = ({}, {})
         for path in sorted(self.folder.rglob("*")):
             name = path.relative_to(self.folder).as_posix()
             parts = name.split("/")
@@ -103,14 +110,17 @@ class _Files:
             if parts[0] not in _NOT_KEPT_FOLDERS and path.suffix not in _NOT_KEPT:
                 # What is not served cannot be kept.
                 with contextlib.suppress(NotFound):
-                    found["./" if name == "index.html" else name] = self.get(name).tag
+                    later = _LATER in re.split(r"[/.-]", name)
+                    found[later]["./" if name == "index.html" else name] = self.get(name).tag
         return found
 
     def worker(self) -> _File:
         """The worker with the list of files in it: another file makes another worker."""
         bare = self.get(WORKER)
-        listed = json.dumps(self.shell(), indent=0, separators=(",", ":"))
-        plain = bare.plain.replace(_UNLISTED.encode(), f"const SHELL = {listed};".encode(), 1)
+        plain = bare.plain
+        for empty, files in zip(_UNLISTED, self.listed(), strict=True):
+            listed = json.dumps(files, indent=0, separators=(",", ":"))
+            plain = plain.replace(empty.encode(), f"{empty[:-3]}{listed};".encode(), 1)
         return _packed(plain, bare.content_type, bare.stamp)
 
 

@@ -4,7 +4,8 @@ import { freshId, h } from "../dom.js";
 import { typedNumber } from "../format.js";
 import { t } from "../text.js";
 
-function labelled(label, control, { hint, unit, path } = {}) {
+/** A control with its label, hint, and a place for what is wrong with it. */
+export function labelled(label, control, { hint, unit, path } = {}) {
   const id = freshId("field");
   control.id = id;
   const described = [hint ? `${id}-hint` : null, `${id}-fault`].filter(Boolean).join(" ");
@@ -18,7 +19,8 @@ function labelled(label, control, { hint, unit, path } = {}) {
     h("p", { class: "fault", id: `${id}-fault`, hidden: true }));
 }
 
-function say(control, message) {
+/** Write what is wrong with a control under it; null takes it away. */
+export function say(control, message) {
   const fault = control.closest(".field, eb-stepper").querySelector(".fault");
   fault.textContent = message ?? "";
   fault.hidden = !message;

@@ -2,7 +2,8 @@
 
 import * as api from "../api.js";
 import { button, h, redraw } from "../dom.js";
-import { keep, recall } from "../memory.js";
+import { deskKey, forgetKey, holdKey } from "../key.js";
+import { tickField } from "../parts/field.js";
 import { isKey, shared } from "../shared.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
@@ -10,6 +11,13 @@ import { boardList } from "./join.js";
 import { askWho } from "./who.js";
 
 const freshKey = () => [...crypto.getRandomValues(new Uint8Array(12))].map((b) => b.toString(16).padStart(2, "0")).join("");
+
+/** Work on a board by a link of its own: the desk's key stays out of what is passed on. */
+export async function workOn(id, may, key) {
+  const made = await api.makeLink(id, { may, name: t(`share.new.name.${may}`) }, key, freshKey());
+  const { link } = await shared.look(made.token);
+  await shared.open(link, id);
+}
 
 /** The section of the hand-over screen; `copy(words, key)` copies and says so. `{node, close}`. */
 export function shareSection({ copy, tell }) {
@@ -23,6 +31,7 @@ export function shareSection({ copy, tell }) {
   let codeOf = null;
   let boards = null;
   let busy = false;
+  let kept = false;
   // A second try of what may have been done already carries the same key.
   let attempt = freshKey();
 
@@ -55,12 +64,7 @@ export function shareSection({ copy, tell }) {
     askWho();
   });
 
-  /** Work on a board by a link of its own: the desk's key stays out of what is passed on. */
-  async function open(id, may) {
-    const made = await api.makeLink(id, { may, name: t(`share.new.name.${may}`) }, key, freshKey());
-    const { link } = await shared.look(made.token);
-    await shared.open(link, id);
-  }
+  const open = (id, may) => workOn(id, may, key);
 
   const list = () => work(async () => { boards = await api.savedLayouts(key); });
 
@@ -124,13 +128,14 @@ export function shareSection({ copy, tell }) {
       if (!right) { input.focus(); return; }
       key = given;
       typed = "";
-      keep("desk-key", key);
+      holdKey(key, { kept });
       draw();
     };
     return h("form", { class: "form", on: { submit: take } },
       h("div", { class: "field" },
         h("label", { for: "desk-key", class: "label" }, t("share.key")), input,
         h("p", { class: "hint", id: "desk-key-hint" }, t("share.key.hint"))),
+      tickField(t("share.key.keep"), { checked: kept, key: "desk-key-keep", change: (on) => { kept = on; } }),
       h("button", { type: "submit", class: "wide-key", "data-key": "take-key" }, t("share.key.take")));
   }
 
@@ -144,7 +149,7 @@ export function shareSection({ copy, tell }) {
         worksheet.layout?.boards.length
           ? button(t(busy ? "share.making" : "share.make"), share, { class: "main-key", key: "make", "aria-busy": String(busy) }) : null,
         button(t("share.list"), list, { ...text, key: "list" }),
-        button(t("share.forget"), () => { key = ""; boards = null; keep("desk-key", null); draw(); }, { ...text, key: "forget" })) : null,
+        button(t("share.forget"), () => { key = ""; boards = null; forgetKey(); draw(); }, { ...text, key: "forget" })) : null,
       boards ? boards.length ? boardList(boards, (id) => work(async () => {
         await open(id, "plug");
         location.hash = "#/board";
@@ -154,13 +159,14 @@ export function shareSection({ copy, tell }) {
   };
 
   function draw() {
-    redraw(node, shared.on ? together() : alone(), fault);
+    redraw(node, shared.on ? together() : alone(), fault,
+      h("div", { class: "keys" }, h("a", { href: "#/desk", class: "key-text" }, t("desk.open"))));
     if (shared.on) drawCode();
   }
 
   shared.addEventListener("change", draw, { signal });
   signal.addEventListener("abort", () => { if (code) URL.revokeObjectURL(code); });
   draw();
-  recall("desk-key").then((kept) => { key = kept ?? ""; if (!signal.aborted) draw(); });
+  deskKey().then((held) => { key = held; if (!signal.aborted) draw(); });
   return { node, close: () => listening.abort() };
 }
