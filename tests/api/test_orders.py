@@ -132,7 +132,7 @@ def test_a_fault_is_placed(
     assert_problem(client.get(f"/v1/orders/{REF}", headers=desk), 404)
 
 
-@pytest.mark.parametrize("path", ["a%09b", "a%2F%2Fb", "a/reports/reports", "%20", "x" * 121])
+@pytest.mark.parametrize("path", ["a%2F%2Fb", "a/reports/reports", "%20", "x" * 121])
 def test_a_reference_that_cannot_be_one_is_refused(
     client: FlaskClient, desk: dict[str, str], path: str
 ) -> None:
