@@ -164,7 +164,7 @@ def phone_on(
     )
     try:
         yield phone
-        assert phone.complaints == []
+        assert phone.complaints == [], phone.complaints
     finally:
         context.close()
 

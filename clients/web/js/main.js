@@ -43,7 +43,7 @@ for (const name of OF_THE_DESK) {
 }
 
 function fetchTheRest() {
-  performance.mark("rest");
+  performance.mark?.("rest");
   for (const name of ["lamp", "lamps", "board", "plan", "meter", "start", "log", "handover", "cautions"]) {
     // Without an answer now, opening the screen asks again.
     import(`./screens/${name}.js`).catch(() => {});
