@@ -50,10 +50,6 @@ export const addPhoto = (tag, file, key) =>
   post(`${at("equipment", tag)}/photos`, undefined, key, { file, type: file.type, patience: LONG_MS });
 export const photo = (tag, id) => data(`${at("equipment", tag)}/photos/${encodeURIComponent(id)}`, { form: "image/jpeg" });
 
-/** What a picture's QR code says: `{text, tag}`. */
-export const readCode = (file) =>
-  post("equipment-scans", undefined, null, { file, type: file.type, patience: LONG_MS });
-
 // Lists and labels.
 export const labels = (body) => post("equipment-labels", body, null, { form: PDF, patience: LONG_MS });
 export const exported = (query = {}) => data("equipment", { query, form: CSV, patience: LONG_MS });

@@ -152,8 +152,8 @@ learn({
   "scan.words": "Hold the code in the picture. It is read by itself.",
   "scan.view": "What the camera sees",
   "scan.read": "Read: {tag}",
-  "scan.reading": "Reading the picture …",
-  "scan.no-camera": "The camera was not allowed. Take a photo of the code instead, or type the tag.",
+  "scan.no-camera": "The camera was not allowed. Type the tag instead.",
+  "scan.by-phone": "Or point the phone's own camera at the label: it opens the piece.",
 
   "metres": "{n} m",
   "equipment.title": "Equipment",

@@ -1,10 +1,8 @@
-// A tag, typed or read from its label: by the camera as it looks where the browser can read codes, else from
-// a photo that the service reads. Typing it always works.
+// A tag, typed or read from its label by the camera where the browser can read codes. Where it cannot, the
+// phone's own camera reads the label and opens the piece, since the code is an address; typing always works.
 
-import * as desk from "../../desk.js";
 import { button, h } from "../../dom.js";
 import { labelled, say } from "../../parts/field.js";
-import { problemWords } from "../../parts/desk-form.js";
 import { openSheet } from "../../parts/sheet.js";
 import { t } from "../../text.js";
 
@@ -37,33 +35,22 @@ export function tagField(spec, value) {
     spec.scanned?.(input.value);
   }
 
-  // The camera's own app takes the photo on a phone; elsewhere a picture file is chosen.
-  const picture = h("input", { type: "file", accept: "image/jpeg,image/png,image/webp", capture: "environment", class: "heard", tabindex: "-1", "aria-hidden": "true", on: { change: async () => {
-    const [file] = picture.files;
-    picture.value = "";
-    if (!file) return;
-    heard.textContent = t("scan.reading");
-    try {
-      take((await desk.readCode(await smaller(file))).text);
-    } catch (error) { heard.textContent = problemWords(error); }
-  } } });
-
-  async function scan() {
-    const sees = await detector();
-    if (!sees) { picture.click(); return; }
+  async function scan(sees) {
     let stream;
     try {
       stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" }, audio: false });
     } catch {
       heard.textContent = t("scan.no-camera");
-      picture.click();
+      input.focus();
       return;
     }
     look(sees, stream, take);
   }
 
-  node.querySelector(".control").append(
-    button(t("scan.scan"), scan, { class: "key-text", key: `${spec.id}:scan`, label: t("scan.label") }), picture);
+  detector().then((sees) => {
+    if (sees) node.querySelector(".control").append(button(t("scan.scan"), () => scan(sees), { class: "key-text", key: `${spec.id}:scan`, label: t("scan.label") }));
+    else if (matchMedia("(pointer: coarse)").matches) heard.textContent = t("scan.by-phone");
+  });
   node.append(heard);
   return { node, control: input, read: () => input.value.trim() || undefined };
 }
