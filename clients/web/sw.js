@@ -22,7 +22,8 @@ async function shell() {
   return caches.open(name);
 }
 
-const tagOf = (response) => (response?.headers.get("ETag") ?? "").replace(/^W\/|"|-gzip/g, "");
+/** Whether an answer has the bytes that the list means: it names the beginning of their tag. */
+const is = (response, tag) => (response?.headers.get("ETag") ?? "").replace(/^W\/|"/g, "").startsWith(tag);
 
 /** Fill the cache with what it lacks: from an older version where the bytes are the same. */
 async function fill() {
@@ -33,13 +34,15 @@ async function fill() {
 async function take(path, tag) {
   const cache = await shell();
   const kept = await caches.match(path, { ignoreVary: true });
-  if (kept && tagOf(kept) === tag) {
+  if (is(kept, tag)) {
     if (!await cache.match(path, { ignoreVary: true })) await cache.put(path, kept);
     return;
   }
-  const response = await fetch(path, { cache: "no-cache" });
+  // What the page has just fetched is not fetched again.
+  let response = await fetch(path, { cache: "force-cache" });
+  if (!is(response, tag)) response = await fetch(path, { cache: "reload" });
   // A file of yet another version: not this one, then. The browser tries again later.
-  if (!response.ok || tagOf(response) !== tag) throw new Error(`${path} is not what was listed`);
+  if (!response.ok || !is(response, tag)) throw new Error(`${path} is not what was listed`);
   await cache.put(path, response);
 }
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime, timedelta
+from email.utils import format_datetime
 from typing import Any
 
 import pytest
@@ -217,12 +219,10 @@ def test_a_clock_an_hour_wrong_and_put_right_meanwhile_tells_the_true_age(
         send(phone, move(board, "l1-bottom", "l2-bottom"))
         # Ten minutes pass, and the clock is put right.
         phone.page.evaluate("putRight(600000)")
+        now = format_datetime(datetime.now(UTC) + timedelta(minutes=10), usegmt=True)
         phone.page.route(
             "**/healthz",
-            lambda route: route.fulfill(
-                json={"status": "ok"},
-                headers={"Date": phone.page.evaluate("new Date(Date.now()).toUTCString()")},
-            ),
+            lambda route: route.fulfill(json={"status": "ok"}, headers={"Date": now}),
         )
         with phone.page.expect_request("**/changes") as sent:
             phone.page.context.set_offline(False)

@@ -11,6 +11,7 @@ import threading
 from dataclasses import dataclass
 from pathlib import Path
 
+import rjsmin
 from flask import Blueprint, Response, request
 from werkzeug.exceptions import NotFound
 
@@ -36,13 +37,15 @@ _TYPES = {
 _COMPRESSED = ("text/", "application/json", "application/manifest+json", "image/svg+xml")
 WORKER = "sw.js"
 """The file that keeps the others on the phone; it is sent with the list of them."""
-_UNLISTED = ("const SHELL = {};", "const LATER = {};")
+_UNLISTED = ("const SHELL={};", "const LATER={};")
 _LATER = "desk"
 """A word in the address of what only the rental desk needs: kept once it was asked for, so that a
 crew's phone is not sent it."""
-_NOT_KEPT = (".md",)
+_NOT_KEPT = (".md", ".png")
 _NOT_KEPT_FOLDERS = ("docs",)
-"""Pages and pictures about the client, which the client itself never asks for."""
+"""Pages and pictures about the client, and the icons that a home screen asks for, with a line."""
+_LISTED_DIGITS = 12
+"""Digits of a tag in the list: enough to tell the versions of a file apart."""
 _VERSION_DIGITS = 8
 """Digits of the tag that ``?v=`` must give for an answer to be kept for good."""
 _SECURITY = {
@@ -54,7 +57,9 @@ _SECURITY = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Permissions-Policy": "camera=(self), geolocation=(), microphone=(), payment=(), usb=()",
 }
-"""Of pages only; what every answer carries is set in ``app.py``."""
+"""Of what can be opened as a page, and of the worker, which fetches; to a module or a style sheet
+they mean nothing, and there are many of those. What every answer carries is set in ``app.py``."""
+_PAGES = ("text/html", "image/svg+xml")
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +115,9 @@ class _Files:
             if parts[0] not in _NOT_KEPT_FOLDERS and path.suffix not in _NOT_KEPT:
                 # What is not served cannot be kept.
                 with contextlib.suppress(NotFound):
+                    mark = self.get(name).tag[:_LISTED_DIGITS]
                     later = _LATER in re.split(r"[/.-]", name)
-                    found[later]["./" if name == "index.html" else name] = self.get(name).tag
+                    found[later]["./" if name == "index.html" else name] = mark
         return found
 
     def worker(self) -> _File:
@@ -126,7 +132,11 @@ class _Files:
 
 def _read(path: Path, stamp: tuple[int, int]) -> _File:
     content_type = _TYPES.get(path.suffix) or mimetypes.guess_type(path.name)[0]
-    return _packed(path.read_bytes(), content_type or "application/octet-stream", stamp)
+    plain = path.read_bytes()
+    if path.suffix == ".js":
+        # A quarter of a script is said to people: a phone on a thin line need not fetch that.
+        plain = rjsmin.jsmin(plain.decode()).encode()
+    return _packed(plain, content_type or "application/octet-stream", stamp)
 
 
 def _packed(plain: bytes, content_type: str, stamp: tuple[int, int]) -> _File:
@@ -145,7 +155,7 @@ def blueprint(folder: Path | None = None) -> Blueprint:
 
     def view(name: str = "index.html", folder: str = "") -> Response:
         if name == WORKER and not folder:
-            return _answer(files.worker())
+            return _answer(files.worker(), guarded=True)
         return _answer(files.get(f"{folder}/{name}" if folder else name))
 
     view = may(PUBLIC)(view)
@@ -162,7 +172,7 @@ def blueprint(folder: Path | None = None) -> Blueprint:
     return web
 
 
-def _answer(file: _File) -> Response:
+def _answer(file: _File, *, guarded: bool = False) -> Response:
     packed = file.packed is not None and request.accept_encodings.quality("gzip") > 0
     response = Response(file.packed if packed else file.plain, content_type=file.content_type)
     # A strong tag belongs to bytes, and these two are different bytes.
@@ -176,6 +186,7 @@ def _answer(file: _File) -> Response:
     versioned = len(version) >= _VERSION_DIGITS and file.tag.startswith(version)
     lasting = "public, max-age=31536000, immutable"
     response.headers["Cache-Control"] = lasting if versioned else "no-cache"
-    response.headers.extend(_SECURITY)
+    if guarded or file.content_type.startswith(_PAGES):
+        response.headers.extend(_SECURITY)
     response.make_conditional(request)
     return response
