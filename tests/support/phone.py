@@ -42,6 +42,8 @@ ARGUMENTS = [
     "--disable-dev-shm-usage",
 ]
 PATIENCE_MS = 10_000
+OF_THE_NETWORK = ("Failed to load", "An unknown error occurred when fetching the script.")
+"""How the browser itself says that there is no line; the client tells the person in its own way."""
 Layout = dict[str, Any]
 
 
