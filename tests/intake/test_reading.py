@@ -243,11 +243,18 @@ def test_a_load_is_on_in_the_set_ups_it_names_or_else_in_all(catalogue: Catalogu
         a_custom("a", "l1-bottom", setups=["close"]),
         a_custom("b", "l2-bottom"),
         a_custom("c", "l3-bottom", setups=[]),
+        a_custom("d", "l3-middle", setups=None),
     ]
 
     layout = resolve(a_body(setups=[{"id": "wide"}, {"id": "close"}], loads=loads), catalogue)
 
-    assert [load.on for load in layout.loads] == [(False, True), (True, True), (True, True)]
+    assert [load.on for load in layout.loads] == [
+        (False, True),
+        (True, True),
+        # Taken out of the last set-up that it was in: it is off, as the phone shows it.
+        (False, False),
+        (True, True),
+    ]
 
 
 def test_a_spelled_out_conductor_is_taken_as_it_is(catalogue: Catalogue) -> None:

@@ -211,10 +211,11 @@ def _dimmer(entry: Entry, kind: FixtureType | Custom | None, dimmed_to: float) -
 
 
 def _on(entry: Entry, scene: Scene) -> tuple[bool, ...]:
-    """In which set-ups the load burns; all of them where it names none."""
+    """In which set-ups the load burns: all of them where nothing is said, none by an empty list."""
     names = entry.names("setups", "set-up", MAX_SETUPS)
     if not names:
-        return (True,) * len(scene.setups)
+        off = entry.has("setups") and scene.setups_given
+        return (not off,) * len(scene.setups)
     for index, name in enumerate(names):
         if name not in scene.setups and not scene.setups_complete:
             continue

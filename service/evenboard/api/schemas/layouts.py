@@ -211,7 +211,9 @@ class LoadBodySchema(Schema):
     dimmed_to = Number("Share of full power; 1 by default.", least=0, most=1)
     dimmer = Choice(typing.get_args(Dimmer))
     lead = Part(RunBodySchema)
-    setups = Items(_id(), "Where it is on; all by default.", most=b.MAX_SETUPS)
+    setups = Items(
+        _id(), "Where it is on; all by default, none by an empty list.", most=b.MAX_SETUPS
+    )
     keep = Flag("A plan leaves it where it is.")
     tag = _id("Asset tag.")
 
