@@ -4,7 +4,7 @@
 
 /** Address -> tag of its bytes. The service writes it in, so that another file is another worker. */
 const SHELL = {};
-/** The same of what only the rental desk needs: kept once it was asked for. The service writes it in too. */
+/** The same of what not every phone needs: the rental desk's pages, another language. Kept once it was asked for. */
 const LATER = {};
 
 const PREFIX = "evenboard-shell-";
@@ -28,6 +28,10 @@ const is = (response, tag) => (response?.headers.get("ETag") ?? "").replace(/^W\
 /** Fill the cache with what it lacks: from an older version where the bytes are the same. */
 async function fill() {
   await Promise.all(Object.entries(SHELL).map(([path, tag]) => take(path, tag)));
+  // A phone that speaks another language goes on speaking it in a newer version.
+  await Promise.all(Object.entries(LATER).map(async ([path, tag]) => {
+    if (await caches.match(path, { ignoreVary: true })) await take(path, tag);
+  }));
 }
 
 /** See to it that the cache has this file, of this version. */
@@ -72,6 +76,8 @@ addEventListener("activate", (event) => {
 
 addEventListener("message", (event) => {
   if (event.data === "use") skipWaiting();
+  // What the page had asked for before there was a worker to keep it.
+  if (event.data?.asked) event.waitUntil(keepAsked(event.data.asked));
   // What was given up on a full phone is fetched again once there is room and a line.
   if (event.data === "mend") event.waitUntil(fill().catch((error) => (full(error) ? tellPages("full") : null)));
 });
@@ -96,6 +102,13 @@ addEventListener("fetch", (event) => {
 async function kept(path, request) {
   const cache = await shell();
   return (await cache.match(path, { ignoreVary: true })) ?? fetch(request);
+}
+
+async function keepAsked(addresses) {
+  const paths = addresses.filter((each) => each.startsWith(base.href)).map((each) => each.slice(base.href.length));
+  const later = paths.filter((path) => Object.hasOwn(LATER, path));
+  // Without a line just now it is kept when it is used the next time.
+  await Promise.allSettled(later.map((path) => take(path, LATER[path])));
 }
 
 /** What is kept once it is used. One of another version is not given out: the page would be of both. */

@@ -32,6 +32,7 @@ FILES = {
     "js/.hidden.js": b"secret",
     "README.md": b"# for people",
     "docs/phone.png": b"picture",
+    "js/de/text.js": SCRIPT,
     "js/desk.js": SCRIPT,
     "js/parts/desk-table.js": SCRIPT,
     "js/screens/desk/orders.js": SCRIPT,
@@ -182,6 +183,7 @@ def test_the_worker_is_sent_with_the_list_of_files_and_their_tags(web: FlaskClie
         "manifest.webmanifest",
     }
     assert set(listed(text, "LATER")) == {
+        "js/de/text.js",
         "js/desk.js",
         "js/parts/desk-table.js",
         "js/screens/desk/orders.js",

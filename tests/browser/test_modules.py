@@ -237,7 +237,7 @@ def test_every_word_that_is_asked_for_is_in_the_catalogue(phone: Phone) -> None:
               "sharedbar",
               "start", "supply", "who"].map((n) => `screens/${n}`),
           ...["chart", "compare", "conductor", "face", "field", "findings", "gauges", "severity",
-              "sheet", "stepper", "verdict"].map((n) => `parts/${n}`)];
+              "service", "sheet", "stepper", "verdict"].map((n) => `parts/${n}`)];
         const asked = new Set();
         for (const file of files) {
           const code = await (await fetch(`/js/${file}.js`)).text();

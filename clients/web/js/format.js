@@ -1,17 +1,17 @@
 // Figures into words. Nothing here computes: it rounds for the eye and names the unit.
 
-import { language, t } from "./text.js";
+import { locale } from "./language.js";
+import { t } from "./text.js";
 
 const formatters = new Map();
 
 function number(value, digits) {
-  const key = digits;
-  if (!formatters.has(key)) {
-    formatters.set(key, new Intl.NumberFormat(language, {
+  if (!formatters.has(digits)) {
+    formatters.set(digits, new Intl.NumberFormat(locale(), {
       minimumFractionDigits: digits, maximumFractionDigits: digits,
     }));
   }
-  return formatters.get(key).format(value);
+  return formatters.get(digits).format(value);
 }
 
 const known = (value) => typeof value === "number" && Number.isFinite(value);
@@ -24,8 +24,17 @@ export const amps = (value) => figure(value, known(value) && Math.abs(value) < 1
 
 /** As many decimals as the figure has, four at most: for figures a person typed or a plate says. */
 export function plain(value) {
-  return known(value) ? new Intl.NumberFormat(language, { maximumFractionDigits: 4 }).format(value) : t("none");
+  return known(value) ? new Intl.NumberFormat(locale(), { maximumFractionDigits: 4 }).format(value) : t("none");
 }
+
+const separators = () => {
+  const parts = new Intl.NumberFormat(locale(), { useGrouping: true }).formatToParts(12_345.6);
+  const of = (type) => parts.find((part) => part.type === type)?.value;
+  return { point: of("decimal"), group: of("group") };
+};
+
+/** A figure as one would type it into a field: the reader's decimal mark, thousands together. */
+export const forField = (value) => (value === undefined || value === null ? "" : String(value).replace(".", separators().point));
 
 export const percent = (value) => figure(value, known(value) && Math.abs(value) < 10 ? 1 : 0);
 
@@ -43,9 +52,8 @@ export function age(then, now = Date.now()) {
 }
 
 // Days as they are written where the phone is at home, as long as that is in the client's language.
-const home = (globalThis.navigator?.languages ?? []).find((tag) => tag.split("-")[0] === language) ?? language;
-const dayForm = new Intl.DateTimeFormat(home, { day: "numeric", month: "short", year: "numeric" });
-const momentForm = new Intl.DateTimeFormat(home, {
+const dayForm = new Intl.DateTimeFormat(locale(), { day: "numeric", month: "short", year: "numeric" });
+const momentForm = new Intl.DateTimeFormat(locale(), {
   day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit", hour12: false,
 });
 
@@ -61,10 +69,20 @@ export function todayHere() {
   return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
 }
 
-/** What a person typed into a number field: a number, null for nothing, NaN for no number. */
+/**
+ * What a person typed into a number field: a number, null for nothing, NaN for no number. Comma and
+ * point both stand for the decimal mark, except where the reader may mean thousands by it ("1.200" in
+ * German, "1,200" in English): that could be a thousand times too much, so it is not taken.
+ */
 export function typedNumber(text) {
-  const tidy = text.trim().replace(/\s+/g, "").replace(",", ".");
+  let tidy = text.trim().replace(/[\s’']+/g, "");
   if (tidy === "") return null;
+  const { group } = separators();
+  const [first, second] = [...tidy].filter((sign) => sign === "." || sign === ",");
+  // "1.234,5" can be read in one way only.
+  if (first === group && second && second !== first && /^[+-]?[1-9]\d{0,2}[.,]\d{3}[.,]\d+$/.test(tidy)) tidy = tidy.replace(first, "");
+  else if (first === group && /^[+-]?[1-9]\d{0,2}([.,]\d{3})+$/.test(tidy)) return NaN;
+  tidy = tidy.replace(",", ".");
   return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(tidy) ? Number(tidy) : NaN;
 }
 

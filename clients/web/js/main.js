@@ -2,9 +2,10 @@
 
 import { button, h, redraw } from "./dom.js";
 import { isSecret, shared } from "./shared.js";
-import { language, t } from "./text.js";
+import { keepLanguage, language, next } from "./language.js";
+import { t } from "./text.js";
 import { keepTheme, setTheme, theme } from "./theme.js";
-import { putBack } from "./typed.js";
+import { keepTyped, putBack } from "./typed.js";
 import { worksheet } from "./worksheet.js";
 
 setTheme(theme());
@@ -105,23 +106,33 @@ function trouble(error) {
   };
 }
 
+/** Say all of it in another language; what was half typed stays. */
+function speak(tag) {
+  keepLanguage(tag);
+  keepTyped();
+  location.reload();
+}
+
 // The address stays what it is: it says which screen this is.
 function skip(event) {
   event.preventDefault();
   main.focus();
 }
 
-function frame(name) {
+function frame(screen) {
+  const { tag, name } = next();
   const other = document.documentElement.dataset.theme === "night" ? "day" : "night";
   // What is done with a board is of the board and has no tab of its own; the desk is behind "hand over".
-  const current = (id) => (id === name || (id === "board" && OF_THE_BOARD.has(name))
-    || (id === "hand-over" && OF_THE_DESK.has(name)) ? "page" : null);
+  const current = (id) => (id === screen || (id === "board" && OF_THE_BOARD.has(screen))
+    || (id === "hand-over" && OF_THE_DESK.has(screen)) ? "page" : null);
   redraw(document.querySelector("header"),
     h("a", { class: "skip", href: "#", on: { click: skip } }, t("skip")),
     h("a", { class: "home", href: "#/lamps", "aria-label": t("home") },
       h("span", { class: "home-bars", "aria-hidden": "true" }, h("i"), h("i"), h("i")), t("name")),
     h("a", { class: "quiet", href: "#/cautions", "aria-current": current("cautions") }, t("cautions.title")),
-    button(t(other === "day" ? "theme.day" : "theme.night"), () => { keepTheme(other); frame(name); },
+    button(tag.toUpperCase(), () => speak(tag),
+      { class: "quiet language", key: "language", label: `${tag.toUpperCase()}: ${name}`, lang: tag }),
+    button(t(other === "day" ? "theme.day" : "theme.night"), () => { keepTheme(other); frame(screen); },
       { class: "quiet", key: "theme" }));
   redraw(document.querySelector("nav"), ["lamps", "board", "hand-over"].map((id) =>
     h("a", { href: `#/${id}`, "aria-current": current(id), "data-key": `tab:${id}` }, t(`tab.${id}`))));

@@ -1,11 +1,14 @@
-// Every word the client says, by key, so that another language is another catalogue beside this one.
-// `{n}` is filled in; a message that counts has the forms that Intl.PluralRules names.
+// Every word the client says, by key, in English; another language is a folder beside this file with
+// the same keys, fetched where it is spoken. `{n}` is filled in; a message that counts has the forms
+// that Intl.PluralRules names.
 
+import { language, translated } from "./language.js";
 import { offlineWords } from "./words-offline.js";
 import { planWords } from "./words-plan.js";
 import { sharedWords } from "./words-shared.js";
 
-const english = {
+/** The English words. */
+export const english = {
   ...planWords,
   ...offlineWords,
   ...sharedWords,
@@ -23,6 +26,7 @@ const english = {
   watts: "{n} W",
   mm2: "{n} mm²",
   percent: "{n} %",
+  "service.english": "Texts of the service are in English.",
   "tab.lamps": "Lamps",
   "tab.board": "Board",
   "tab.hand-over": "Hand over",
@@ -66,7 +70,7 @@ const english = {
   "lamp.not-here": "Not made for {v} V: it is for {ranges} V.",
   "lamp.at": "at {v} V",
   "lamp.va": "{n} VA",
-  "lamp.names": "Also called {names}.",
+  "lamp.names": "Also called",
   "fact.power": "Power",
   "fact.power.ballast": "{n} W from the plug: {lamp} W for the lamp, the rest is lost in ballast or driver.",
   "fact.pf": "Power factor",
@@ -97,6 +101,21 @@ const english = {
   "fact.model.constant-current": "Keeps its amps and loses watts.",
   "fact.dc": "Smooth DC leakage",
   "fact.dc.yes": "Possible: it can blind a plain residual-current device.",
+
+  "family.tungsten": "Tungsten",
+  "family.discharge": "Daylight discharge",
+  "family.led": "LED",
+  "family.fluorescent": "Fluorescent",
+  "family.plasma": "Plasma",
+  "family.xenon": "Xenon",
+  "family.practical": "Practicals",
+  "family.stage": "Stage",
+  "family.dimmer": "Dimmers",
+  "family.effects": "Effects",
+  "family.village": "Camera and village",
+  "family.unit-base": "Unit base",
+  "family.workshop": "Workshop",
+  "family.rigging": "Rigging",
 
   "begin.title": "Set up a board",
   "begin.words": "Say what feeds you and which box you have. All of it can be changed later.",
@@ -288,7 +307,7 @@ const english = {
   "load.old": "From before your last change.",
   "stepper.less": "{label}: {n} less",
   "stepper.more": "{label}: {n} more",
-  "fault.number": "A number, please. What you typed is kept.",
+  "fault.number": "A number, please, without a thousands separator. What you typed is kept.",
   "fault.place.supply": "Supply",
   "fault.place.setups": "Set-ups",
   "fault.place.limits": "Limits",
@@ -300,7 +319,7 @@ const english = {
   "finding.do": "Do this:",
   "finding.against": "{value} {unit} against {limit} {unit}",
   "finding.value": "{value} {unit}",
-  "finding.basis": "Basis: {basis}",
+  "finding.basis": "Basis:",
   "finding.mend": "Enter this change",
   "finding.mend.for": "Enter this change: {remedy}",
   "finding.show": "Show where: {place}",
@@ -392,17 +411,18 @@ const english = {
   "colour.green": "green",
 };
 
-const catalogues = { en: english };
-
-/** Take in the words of pages that not every phone opens; they come with those pages. */
-export const learn = (words) => Object.assign(english, words);
-
-/** The first language of the phone that there is a catalogue for. */
-export const language = (globalThis.navigator?.languages ?? [])
-  .map((tag) => tag.split("-")[0]).find((tag) => catalogues[tag]) ?? "en";
-
-const messages = catalogues[language];
+/** The words in the reader's language, as far as there are any; those of a language come only to who reads it. */
+export const messages = await translated({ de: () => import("./de/text.js") }) ?? english;
 const plural = new Intl.PluralRules(language);
+
+/**
+ * Take in the words of pages that not every phone opens; they come with those pages. `others` has,
+ * by language, the file with the same keys.
+ */
+export async function learn(words, others = {}) {
+  Object.assign(english, words);
+  if (messages !== english) Object.assign(messages, await others[language]?.().then((file) => file.words, () => null));
+}
 
 /** The words for a key, filled in. `fallback` is for names that come from the service. */
 export function t(key, values = {}, fallback = null) {
@@ -411,20 +431,6 @@ export function t(key, values = {}, fallback = null) {
   return message.replace(/\{(\w+)\}/g, (whole, name) => values[name] ?? whole);
 }
 
-/** Families of lamps, in the order of the list. */
-export const families = {
-  tungsten: "Tungsten",
-  discharge: "Daylight discharge",
-  led: "LED",
-  fluorescent: "Fluorescent",
-  plasma: "Plasma",
-  xenon: "Xenon",
-  practical: "Practicals",
-  stage: "Stage",
-  dimmer: "Dimmers",
-  effects: "Effects",
-  village: "Camera and village",
-  "unit-base": "Unit base",
-  workshop: "Workshop",
-  rigging: "Rigging",
-};
+/** Families of lamps, in the order of the list: id -> name. */
+export const families = Object.fromEntries(Object.keys(english).filter((key) => key.startsWith("family."))
+  .map((key) => [key.slice("family.".length), t(key)]));

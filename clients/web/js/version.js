@@ -25,6 +25,7 @@ export async function keepOnPhone({ offer, full, before = () => {} }) {
     // The first worker of a first visit takes a page over that is of its own version.
     if (asked) reload();
     else if (controlled) offer(reload);
+    else workers.controller?.postMessage({ asked: performance.getEntriesByType("resource").map(({ name }) => name) });
     controlled = true;
   });
   let registration;

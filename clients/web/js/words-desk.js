@@ -2,7 +2,7 @@
 
 import { learn } from "./text.js";
 
-learn({
+await learn({
   "desk.title": "Rental desk",
   "desk.words": "Orders, check reports and equipment, for whoever holds the desk's key.",
   "desk.sign-in": "Sign in",
@@ -380,4 +380,4 @@ learn({
   "stock.lines": "Each line",
   "stock.adds": "Line {line}: adds {tag}",
   "stock.changes": "Line {line}: changes {fields} of {tag}",
-});
+}, { de: () => import("./de/words-desk.js") });

@@ -62,7 +62,7 @@ export const planWords = {
   "plan.boards.supply": "{n} A a phase",
   "plan.boards.carries": "Highest phase {worst} A, {left} A left",
   "plan.boards.outlets": { one: "{n} outlet", other: "{n} outlets" },
-  "plan.boards.small": "Too small: {why}",
+  "plan.boards.small": "Too small:",
   "plan.boards.take": "Put these lamps on it",
   "plan.unplaced": { one: "{n} lamp finds no place", other: "{n} lamps find no place" },
 

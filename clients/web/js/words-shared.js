@@ -214,7 +214,7 @@ export const sharedWords = {
   "start.after": "After it: {words}",
   "start.peak": "up to {n} A while switching on",
   "start.step": "{n} % of the generator in one step",
-  "start.basis": "Basis: {basis}",
+  "start.basis": "Basis:",
   "start.finished.start": "All is on.",
   "start.finished.stop": "All is off.",
   "start.clear": "Begin the list again",

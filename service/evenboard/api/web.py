@@ -38,9 +38,9 @@ _COMPRESSED = ("text/", "application/json", "application/manifest+json", "image/
 WORKER = "sw.js"
 """The file that keeps the others on the phone; it is sent with the list of them."""
 _UNLISTED = ("const SHELL={};", "const LATER={};")
-_LATER = "desk"
-"""A word in the address of what only the rental desk needs: kept once it was asked for, so that a
-crew's phone is not sent it."""
+_LATER = {"de", "desk"}
+"""Words in the address of what not every phone needs, a language or the rental desk's pages: kept
+once it was asked for, so that no other phone is sent it."""
 _NOT_KEPT = (".md", ".png")
 _NOT_KEPT_FOLDERS = ("docs",)
 """Pages and pictures about the client, and the icons that a home screen asks for, with a line."""
@@ -116,7 +116,7 @@ class _Files:
                 # What is not served cannot be kept.
                 with contextlib.suppress(NotFound):
                     mark = self.get(name).tag[:_LISTED_DIGITS]
-                    later = _LATER in re.split(r"[/.-]", name)
+                    later = not _LATER.isdisjoint(re.split(r"[/.-]", name))
                     found[later]["./" if name == "index.html" else name] = mark
         return found
 

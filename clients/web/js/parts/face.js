@@ -4,6 +4,7 @@
 import { big, h, redraw, tell } from "../dom.js";
 import { amps, figure, outletName, plain } from "../format.js";
 import { ROWS } from "../layout.js";
+import { quoted } from "./service.js";
 import { t } from "../text.js";
 import { colourOf, slug } from "./conductor.js";
 import { tag } from "./severity.js";
@@ -85,7 +86,7 @@ class Face extends HTMLElement {
       // The place in words: column and colour say it to the eye only.
       h("span", { class: outlet.lines.length > 1 ? "tile-lines" : "heard" }, outlet.lines.join("–")),
       held.map((item) => h("span", { class: item.off ? "tile-lamp off" : "tile-lamp" },
-        h("b", {}, item.name), h("span", { class: "tile-what" }, item.what),
+        h("b", {}, item.name), quoted("span", { class: "tile-what" }, item.what),
         item.off ? h("em", {}, t("face.off")) : null)),
       boards.map((id) => h("span", { class: "tile-lamp" },
         h("b", {}, `→ ${id}`), h("span", { class: "tile-what" }, t("face.board")))),

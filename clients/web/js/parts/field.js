@@ -1,7 +1,8 @@
 // Labelled controls of a form. What was typed is never taken away: a fault is written under it.
 
 import { freshId, h } from "../dom.js";
-import { typedNumber } from "../format.js";
+import { forField, typedNumber } from "../format.js";
+import { ofService } from "../language.js";
 import { t } from "../text.js";
 
 /** A control with its label, hint, and a place for what is wrong with it. */
@@ -19,11 +20,13 @@ export function labelled(label, control, { hint, unit, path } = {}) {
     h("p", { class: "fault", id: `${id}-fault`, hidden: true }));
 }
 
-/** Write what is wrong with a control under it; null takes it away. */
-export function say(control, message) {
+/** Write what is wrong with a control under it, in another language where it is the service's; null takes it away. */
+export function say(control, message, lang = null) {
   const fault = control.closest(".field, eb-stepper").querySelector(".fault");
   fault.textContent = message ?? "";
   fault.hidden = !message;
+  if (lang) fault.lang = lang;
+  else fault.removeAttribute("lang");
   if (message) control.setAttribute("aria-invalid", "true");
   else control.removeAttribute("aria-invalid");
 }
@@ -32,7 +35,7 @@ export function say(control, message) {
 export function numberField(label, { value, change, unit, hint, path, required = false }) {
   const input = h("input", {
     type: "text", inputmode: "decimal", autocomplete: "off", class: "figure",
-    value: value === undefined || value === null ? "" : String(value),
+    value: forField(value),
     "aria-label": unit ? `${label}, ${unit}` : null,
     on: { change: () => {
       const number = typedNumber(input.value);
@@ -55,9 +58,9 @@ export function textField(label, { value = "", change, hint, path, maxlength = 8
   return labelled(label, input, { hint, path });
 }
 
-/** A choice of `[value, words]`, or of groups `{label, options}`. */
+/** A choice of `[value, words]`, with the language where it is another's, or of groups `{label, options}`. */
 export function choiceField(label, { value, options, change, hint, path }) {
-  const option = ([key, words]) => h("option", { value: key, selected: String(key) === String(value) }, words);
+  const option = ([key, words, lang]) => h("option", { value: key, lang, selected: String(key) === String(value) }, words);
   const select = h("select", { on: { change: () => change(select.value) } },
     options.map((o) => (Array.isArray(o) ? option(o) : h("optgroup", { label: o.label }, o.options.map(option)))));
   return labelled(label, select, { hint, path });
@@ -72,7 +75,7 @@ export function tickField(label, { checked, change, key }) {
 }
 
 /** Where faults are written that belong to no field of a form. */
-export const otherFaults = () => h("p", { class: "fault", hidden: true, "data-other": true });
+export const otherFaults = () => h("p", { class: "fault", hidden: true, "data-other": true, lang: ofService() });
 
 /**
  * Write the service's faults, Map path -> words, under the fields they belong to, and what is left
@@ -84,7 +87,7 @@ export function showFaults(form, faults) {
     const { path } = control.dataset;
     const mine = [...left].filter(([at]) => at === path || at.startsWith(`${path}/`));
     if (mine.length) {
-      say(control, mine.map(([, words]) => words).join(" "));
+      say(control, mine.map(([, words]) => words).join(" "), ofService());
       for (const [at] of mine) left.delete(at);
     } else if (control.dataset.unread === undefined) say(control, null);
   }

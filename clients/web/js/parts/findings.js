@@ -2,6 +2,7 @@
 
 import { button, h, redraw, tell } from "../dom.js";
 import { figure, outletName } from "../format.js";
+import { englishNote, quoted } from "./service.js";
 import { t } from "../text.js";
 import { bySeverity } from "./severity.js";
 
@@ -34,20 +35,20 @@ class Findings extends HTMLElement {
     const shown = first ? sorted.filter((f) => f.severity !== "note").slice(0, 1) : sorted;
     this.hidden = !shown.length;
     const key = first ? "first" : "finding";
-    redraw(this, h("ol", {}, shown.map((finding, index) => this.#card(finding, `${key}:${index}`, first))));
+    redraw(this, englishNote(shown.length), h("ol", {}, shown.map((finding, index) => this.#card(finding, `${key}:${index}`, first))));
   }
 
   #card(finding, key, first) {
     const { severity, where, message, remedy, basis } = finding;
     const place = placeWords(where, this.named);
-    const grounds = first ? [] : [against(finding), basis ? t("finding.basis", { basis }) : null].filter(Boolean);
+    const grounds = first ? [] : [against(finding), basis ? [t("finding.basis"), " ", quoted("span", {}, basis)] : null].filter(Boolean);
     return h("li", { class: "finding", "data-severity": severity },
       h("p", { class: "finding-head" },
         h("span", { class: "tag", "data-severity": severity }, t(`severity.${severity}`)),
         place ? h("span", { class: "place" }, place) : null),
-      h("p", { class: "message" }, message),
-      remedy ? h("p", { class: "remedy" }, h("b", {}, t("finding.do")), " ", remedy) : null,
-      grounds.length ? h("p", { class: "aside" }, grounds.join(" · ")) : null,
+      quoted("p", { class: "message" }, message),
+      remedy ? h("p", { class: "remedy" }, h("b", {}, t("finding.do")), " ", quoted("span", {}, remedy)) : null,
+      grounds.length ? h("p", { class: "aside" }, grounds.map((each, index) => [index ? " · " : "", each])) : null,
       h("div", { class: "finding-keys" },
         button(t("finding.show.short"), () => tell(this, "finding", finding),
           { class: "show", key, label: t("finding.show", { place: place || t("where.supply") }) }),

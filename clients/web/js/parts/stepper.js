@@ -1,7 +1,7 @@
 // A number with a large minus and plus, for gloves. It can be typed over as well.
 
 import { button, freshId, h } from "../dom.js";
-import { typedNumber } from "../format.js";
+import { forField, plain, typedNumber } from "../format.js";
 import { t } from "../text.js";
 
 class Stepper extends HTMLElement {
@@ -9,12 +9,12 @@ class Stepper extends HTMLElement {
   show({ label, value, change, low = 1, high = 99, step = 1, unit = "", path = null }) {
     const id = freshId("step");
     const field = h("input", {
-      id, class: "figure", type: "text", inputmode: "decimal", autocomplete: "off", value: String(value),
+      id, class: "figure", type: "text", inputmode: "decimal", autocomplete: "off", value: forField(value),
       "data-path": path, "data-key": `${label}-field`, on: { change: () => this.#typed(field.value) },
     });
     Object.assign(this, { field, low, high, value, change });
     const key = (by, name, sign) => button(sign, () => this.#set(Math.round((this.value + by) * 1000) / 1000),
-      { class: "key", key: `${label}-${name}`, label: t(name, { label, n: step }) });
+      { class: "key", key: `${label}-${name}`, label: t(name, { label, n: plain(step) }) });
     this.classList.add("stepper");
     this.replaceChildren(
       h("label", { for: id, class: "label" }, label),
@@ -39,7 +39,7 @@ class Stepper extends HTMLElement {
 
   #set(number) {
     this.value = Math.min(this.high, Math.max(this.low, number));
-    this.field.value = String(this.value);
+    this.field.value = forField(this.value);
     this.field.removeAttribute("aria-invalid");
     this.field.removeAttribute("data-unread");
     this.querySelector(".fault").hidden = true;

@@ -2,6 +2,7 @@
 
 import { button, h, redraw, tell } from "../dom.js";
 import { age } from "../format.js";
+import { quoted } from "./service.js";
 import { t } from "../text.js";
 
 /** Emits "check" when the crew asks again. */
@@ -49,7 +50,8 @@ class Verdict extends HTMLElement {
       ? t("trouble.refused", { n: problem.errors.length })
       : problem.kind === "refused" ? problem.detail || problem.title || t("trouble.broken")
         : t(`trouble.${problem.kind}`);
-    return h("p", { class: "trouble" }, what);
+    const own = problem.kind !== "refused" || problem.errors.length || !(problem.detail || problem.title);
+    return own ? h("p", { class: "trouble" }, what) : quoted("p", { class: "trouble" }, what);
   }
 }
 

@@ -6,6 +6,7 @@ import { button, h } from "../dom.js";
 import { plain } from "../format.js";
 import { board, isLoose, label, load, path } from "../layout.js";
 import { worst } from "../parts/severity.js";
+import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { kindOf } from "./load.js";
@@ -18,12 +19,12 @@ export function supplyKey(layout, region, open) {
   const words = [
     t(`system.short.${supply.system ?? "three-phase"}`),
     supply.voltage_v ? t("volts", { n: plain(supply.voltage_v) }) : null,
-    region?.name ?? layout.region,
+    quoted("span", {}, region?.name ?? layout.region),
   ];
   return button([
     h("span", { class: "supply-rating figure" }, t("amps", { n: plain(supply.rating_a) })),
     h("span", {}, t(`kind.${supply.kind}`, {}, supply.kind ?? ""),
-      h("span", { class: "aside" }, words.filter(Boolean).join(" · "))),
+      h("span", { class: "aside" }, words.filter(Boolean).map((each, index) => [index ? " · " : "", each]))),
     h("span", { class: "heard" }, t("change")),
   ], open, { class: "supply", key: "supply", "data-severity": wrong ? "fail" : null });
 }
@@ -61,7 +62,7 @@ export function table(layout, { fixtures, placing, place, edit }) {
     h("h3", {}, t("table.title")),
     loose.length ? h("ul", {}, loose.map((l) => h("li", { class: "keys" },
       button([
-        h("b", {}, label(l)), " ", kindOf(l, fixtures), h("span", { class: "aside" }, ` · ${t("table.plug")}`),
+        h("b", {}, label(l)), " ", quoted("span", {}, kindOf(l, fixtures)), h("span", { class: "aside" }, ` · ${t("table.plug")}`),
       ], () => place(l.id), { class: "item", key: `loose:${l.id}`, pressed: placing === l.id }),
       button(t("change"), () => edit(l.id),
         { class: "key-text", key: `edit:${l.id}`, label: t("table.edit", { name: label(l) }) }))))
@@ -73,16 +74,16 @@ export function table(layout, { fixtures, placing, place, edit }) {
 /** What the service could not read, each with the place it belongs to. */
 export function faultList(layout, { openLoad, openBoard, openSupply }) {
   if (!worksheet.faults.size) return null;
-  return h("ul", { class: "fault-list" }, [...worksheet.faults].map(([at, words]) => {
+  return [englishNote(), h("ul", { class: "fault-list" }, [...worksheet.faults].map(([at, words]) => {
     const [kind, id] = at.split("/").map(decodeURIComponent);
-    const said = (place) => [h("b", {}, place), " ", words];
-    const tap = (place, open) => h("li", {}, button(said(place), open, { class: "item", key: `fault:${at}` }));
+    const whole = (place) => [h("b", {}, place), " ", quoted("span", {}, words)];
+    const tap = (place, open) => h("li", {}, button(whole(place), open, { class: "item", key: `fault:${at}` }));
     const l = kind === "loads" ? load(layout, id) : null;
     if (l) return tap(label(l), () => openLoad(id));
     if (kind === "boards" && board(layout, id)) return tap(id, () => openBoard(id));
     const place = t(`fault.place.${kind}`, {}, kind);
-    return OWN_FIELDS.includes(kind) ? tap(place, openSupply) : h("li", {}, said(place));
-  }));
+    return OWN_FIELDS.includes(kind) ? tap(place, openSupply) : h("li", {}, whole(place));
+  }))];
 }
 
 /** While a lamp is being placed: which, and how to give up. */

@@ -3,6 +3,7 @@
 import * as api from "../api.js";
 import { button, h, redraw } from "../dom.js";
 import { amps, plain } from "../format.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 
 const OWN = ["name", "region", "ambient_c", "loads", "setups", "limits"];
@@ -32,11 +33,11 @@ function answer({ choices, spare_pct: spare }, layout, take) {
     h("p", { class: "aside" }, t("plan.boards.words", { n: spare })),
     choices.some((each) => each.carries) ? null : h("p", {}, t("plan.boards.none")),
     h("ul", { class: "points" }, choices.map((each) => h("li", {},
-      h("b", {}, `${t("plan.boards.supply", { n: plain(each.supply.rating_a) })} · ${counted(each.names)}`),
+      h("b", {}, `${t("plan.boards.supply", { n: plain(each.supply.rating_a) })} · `, quoted("span", {}, counted(each.names))),
       h("p", {}, each.carries
         ? [t("plan.boards.carries", { worst: amps(each.worst_phase_a), left: amps(each.headroom_a) }),
           t("plan.boards.outlets", { n: each.outlets })].join(" · ")
-        : t("plan.boards.small", { why: each.why[0] })),
+        : [t("plan.boards.small"), " ", quoted("span", {}, each.why[0])]),
       each.carries ? button(t("plan.boards.take"), () => take({ ...each.layout, name: layout.name }),
         { class: "wide-key", key: `board:${each.supply.rating_a}` }) : null))),
   ];

@@ -9,6 +9,7 @@ import { placeWords } from "../parts/findings.js";
 import { bySeverity, tag } from "../parts/severity.js";
 import { openSheet } from "../parts/sheet.js";
 import { shared } from "../shared.js";
+import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 
@@ -72,6 +73,7 @@ function ask(id, layout, bad) {
   openSheet(t("burn.title", { name: id }), (close) => h("div", { class: "form" },
     h("p", { class: fails ? "trouble" : "" }, !bad ? t("burn.unknown", { name: id })
       : fails ? t("burn.fail", { name: id }) : t("burn.caution", { name: id, n: bad.length })),
+    englishNote(bad?.length),
     bad ? h("ol", { class: "warnings" }, bad.slice(0, MOST).map((f) => warning(f, layout))) : lastKnown(id),
     bad?.length > MOST ? h("p", { class: "aside" }, t("burn.more", { n: bad.length - MOST })) : null,
     button(t(bad && !fails ? "burn.switch" : "burn.anyway", { name: id }), () => { burn(id); close(); },
@@ -85,8 +87,8 @@ function warning({ severity, where, message, remedy }, layout) {
   const place = placeWords({ ...where, setup: null }, named);
   return h("li", { class: "finding", "data-severity": severity },
     h("p", { class: "finding-head" }, tag(severity), place ? h("span", { class: "place" }, place) : null),
-    h("p", { class: "message" }, message),
-    remedy ? h("p", { class: "remedy" }, h("b", {}, t("finding.do")), " ", remedy) : null);
+    quoted("p", { class: "message" }, message),
+    remedy ? h("p", { class: "remedy" }, h("b", {}, t("finding.do")), " ", quoted("span", {}, remedy)) : null);
 }
 
 /** Without a line: what the last answer said of that set-up's phases, where one is over. */

@@ -6,6 +6,7 @@ import { age } from "../format.js";
 import { label, load } from "../layout.js";
 import { openSheet } from "../parts/sheet.js";
 import { shared } from "../shared.js";
+import { ofService } from "../language.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 
@@ -21,7 +22,7 @@ export function openClash(entry, { look = () => { location.hash = "#/board"; } }
     return h("div", { class: "form" },
       h("p", {}, conflicts.length
         ? t(theirs ? "clash.words" : "clash.words.nobody", { name: theirs?.by })
-        : problem?.kind === "old" ? t("clash.old") : h("span", { class: "trouble" }, said(problem))),
+        : problem?.kind === "old" ? t("clash.old") : h("span", { class: "trouble", lang: ofService() }, said(problem))),
       h("dl", { class: "facts" },
         h("dt", {}, t("clash.yours")), h("dd", {}, deedsWords(body.changes, known, 6)),
         theirs ? [

@@ -3,6 +3,7 @@
 import { demoLayouts } from "../api.js";
 import { button, h } from "../dom.js";
 import { asLayout } from "../layout.js";
+import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 
@@ -15,8 +16,9 @@ export function demoList() {
     section.append(
       h("h2", {}, t("demos.title")),
       h("p", { class: "aside" }, t("demos.words")),
+      ...[englishNote()].filter(Boolean),
       ...sound.map(({ title, story, layout }) => button(
-        [h("b", {}, title), story ? h("span", { class: "aside" }, story) : null], () => {
+        [quoted("b", {}, title), story ? quoted("span", { class: "aside" }, story) : null], () => {
           worksheet.open(asLayout(layout));
           location.hash = "#/board";
           scrollTo(0, 0);

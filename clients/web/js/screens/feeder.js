@@ -5,6 +5,8 @@ import { plain } from "../format.js";
 import { addBoard, board, changeBoard, changeBoardType, path, removeBoard, renameBoard } from "../layout.js";
 import { choiceField, numberField, otherFaults, showFaults, textField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
+import { ofService } from "../language.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { clean, typesFor } from "./supply.js";
@@ -37,7 +39,7 @@ export function runFields({ read, at, cables, region, none, change, redrawn }) {
     });
     redrawn();
   };
-  const options = [["", none], ...[...cables.values()].map((c) => [c.id, c.name])];
+  const options = [["", none], ...[...cables.values()].map((c) => [c.id, c.name, ofService()])];
   if (run?.conductor) options.push(["spelled-out", t("run.spelled")]);
   return [
     choiceField(t("run.cable"), {
@@ -127,8 +129,8 @@ export function openBoard(id, { regions, types, cables }) {
       value: b.type, path: `${at()}/type`,
       options: [
         ...(known ? [] : [[b.type, b.type]]),
-        { label: t("board.fitting"), options: fitting.map((type) => [type.id, type.name]) },
-        ...(other.length ? [{ label: t("board.other"), options: other.map((type) => [type.id, type.name]) }] : []),
+        { label: t("board.fitting"), options: fitting.map((type) => [type.id, type.name, ofService()]) },
+        ...(other.length ? [{ label: t("board.other"), options: other.map((type) => [type.id, type.name, ofService()]) }] : []),
       ],
       change: (type) => {
         worksheet.edit((l) => changeBoardType(l, boardId, type, types.get(type).outlets));
@@ -147,7 +149,7 @@ export function openAnother(region, types) {
   const { fitting, other } = typesFor(types, region, worksheet.layout.supply.system);
   openSheet(t("board.another"), (close) => h("div", { class: "form" },
     h("p", {}, t("board.another.words")),
-    [...fitting, ...other].map((type) => button(type.name, () => {
+    [...fitting, ...other].map((type) => button(quoted("span", {}, type.name), () => {
       let id;
       worksheet.edit((layout) => {
         [layout, id] = addBoard(layout, { type: type.id, fedFrom: null, stem: type.id });

@@ -2,6 +2,7 @@
 
 import { h } from "../dom.js";
 import { amps, figure, percent, plain } from "../format.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 
 const known = (value) => typeof value === "number";
@@ -18,7 +19,7 @@ export function roomTable(answer) {
     h("table", { class: "figures" },
       h("thead", {}, h("tr", {}, heads([t("room.lamp"), ...phases.map((phase) => phase.phase)]))),
       h("tbody", {}, phases[0].room_for.map(({ fixture, name }) => h("tr", {},
-        h("th", { scope: "row" }, name),
+        quoted("th", { scope: "row" }, name),
         phases.map((phase) => cell(plain(room(phase, fixture)))))))));
 }
 

@@ -6,6 +6,7 @@ import { big, button, h } from "../dom.js";
 import { age, amps, figure, percent, plain, range } from "../format.js";
 import { addLoad } from "../layout.js";
 import { regions, remember } from "../reference.js";
+import { englishNote, quoted } from "../parts/service.js";
 import { families, t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { regionAtHand, voltageAtHand } from "./lamps.js";
@@ -24,7 +25,7 @@ export async function lampScreen({ slug }) {
     title: lamp.name,
     node: h("div", { class: "screen narrow" },
       h("p", { class: "back" }, h("a", { href: "#/lamps" }, t("lamp.back"))),
-      h("h1", { tabindex: "-1" }, lamp.name),
+      quoted("h1", { tabindex: "-1" }, lamp.name),
       h("p", { class: "aside" }, `${families[lamp.family] ?? lamp.family} · ${t(`size.${lamp.size_class}`)}`),
       at ? h("p", { class: "caution" }, t("lamp.kept", { age: age(at) })) : null,
       lamp.at_voltage ? null
@@ -34,9 +35,10 @@ export async function lampScreen({ slug }) {
       worksheet.layout?.boards.length
         ? button(t("plan.place.lamp"), () => take(lamp, "#/plan/place"), { class: "wide-key" }) : null,
       h("dl", { class: "facts" }, facts(lamp).map(([name, words]) => [h("dt", {}, name), h("dd", {}, words)])),
-      h("p", { class: "basis" }, h("b", {}, t(`basis.${lamp.basis.kind}`)), " ", lamp.basis.text),
+      h("p", { class: "basis" }, h("b", {}, t(`basis.${lamp.basis.kind}`)), " ", quoted("span", {}, lamp.basis.text)),
+      englishNote(),
       lamp.also_known_as.length
-        ? h("p", { class: "aside" }, t("lamp.names", { names: lamp.also_known_as.join(", ") })) : null),
+        ? h("p", { class: "aside" }, t("lamp.names"), " ", quoted("span", {}, lamp.also_known_as.join(", ")), ".") : null),
     close: () => {},
   };
 }

@@ -3,6 +3,7 @@
 import { h } from "../dom.js";
 import { plain } from "../format.js";
 import { likelyRegion, regions } from "../reference.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { lampSearch } from "./search.js";
@@ -30,7 +31,7 @@ export async function lampsScreen() {
   const choose = h("select", {
     "aria-label": t("lamps.region"), value: region?.id, "data-key": "region",
     on: { change: () => { worksheet.look({ region: choose.value }); dispatchEvent(new Event("redraw")); } },
-  }, [...known.values()].map((r) => h("option", { value: r.id }, r.name)));
+  }, [...known.values()].map((r) => quoted("option", { value: r.id }, r.name)));
   return {
     title: t("lamps.title"),
     node: h("div", { class: "screen narrow" },
@@ -38,7 +39,7 @@ export async function lampsScreen() {
       h("div", { class: "at" },
         h("p", {}, t("lamps.at", { v: plain(voltage) })),
         // Within a layout its own region holds: two regions on one sheet would mislead.
-        worksheet.layout ? h("p", {}, region?.name) : choose),
+        worksheet.layout ? quoted("p", {}, region?.name) : choose),
       search.node),
     close: search.close,
   };

@@ -6,6 +6,7 @@ import { burnsIn, changeLoad, isLoose, label, load, path, removeLoad, switchLoad
 import { choiceField, numberField, otherFaults, showFaults, textField, tickField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { stepper } from "../parts/stepper.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { runFields } from "./feeder.js";
@@ -31,7 +32,7 @@ export function openLoad(id, { regions, cables, fixtures, move }) {
     const loose = isLoose(l);
     const done = (change) => { worksheet.edit(change); close(); };
     redraw(body,
-      h("p", {}, kindOf(l, fixtures), h("span", { class: "aside" }, " · ",
+      h("p", {}, quoted("span", {}, kindOf(l, fixtures)), h("span", { class: "aside" }, " · ",
         loose ? t("load.loose") : t("load.at", { board: l.board, outlet: outletName(l.outlet) }))),
       said,
       h("div", { class: "keys" },

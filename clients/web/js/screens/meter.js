@@ -11,6 +11,7 @@ import { chart } from "../parts/chart.js";
 import { choiceField } from "../parts/field.js";
 import { boardTypes, regions } from "../reference.js";
 import { shared } from "../shared.js";
+import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { askWho } from "./who.js";
@@ -247,11 +248,12 @@ class MeterScreen {
       h("h2", { tabindex: "-1" }, t("meter.result")),
       h("p", { class: "verdict-word" }, t(`meter.${word}`)),
       h("p", { class: "aside" }, this.#by(reading)),
-      reading.cautions.map((words) => h("p", { class: "trouble" }, words)),
-      h("p", { class: "summary", role: "status" }, reading.summary),
+      englishNote(),
+      reading.cautions.map((words) => quoted("p", { class: "trouble" }, words)),
+      quoted("p", { class: "summary", role: "status" }, reading.summary),
       reading.hypotheses.length > 1 ? [
         h("p", {}, t("meter.maybe")),
-        h("ul", { class: "points" }, reading.hypotheses.map(({ sentence }) => h("li", {}, sentence))),
+        h("ul", { class: "points" }, reading.hypotheses.map(({ sentence }) => quoted("li", {}, sentence))),
       ] : null,
       h("div", { class: "scroller", tabindex: "0", role: "group", "aria-label": t("meter.result") }, differencesTable(reading)));
   }

@@ -9,6 +9,7 @@ import {
 import { numberField, textField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
 import { remember } from "../reference.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { stem } from "./lamp.js";
@@ -36,7 +37,7 @@ export function openOutlet(boardId, outletId, { regions, types, fixtures, edit, 
       remember(detail);
       add({ fixture: detail.slug }, stem(detail));
     });
-    const named = (l) => [h("b", {}, label(l)), " ", kindOf(l, fixtures)];
+    const named = (l) => [h("b", {}, label(l)), " ", quoted("span", {}, kindOf(l, fixtures))];
     const loose = layout.loads.filter(isLoose);
     return h("div", { class: "form" },
       h("p", { class: "aside" }, describe(outlet, region)),
@@ -84,7 +85,7 @@ function subBoards(fitting, choose) {
   if (!fitting.length) return null;
   return h("details", { "data-key": "boards" },
     h("summary", {}, t("outlet.boards")),
-    h("div", { class: "form" }, fitting.map((type) => button(type.name, () => choose(type), { class: "item" }))));
+    h("div", { class: "form" }, fitting.map((type) => button(quoted("span", {}, type.name), () => choose(type), { class: "item" }))));
 }
 
 /** Hang a board on an outlet; what was in it moves to the first outlet of what now goes between. */
@@ -125,10 +126,10 @@ function describe(outlet, region) {
   const { breaker } = outlet;
   return [
     outlet.lines.join("–"),
-    standard?.name ?? t("amps", { n: plain(outlet.rating_a) }),
+    standard ? quoted("span", {}, standard.name) : t("amps", { n: plain(outlet.rating_a) }),
     outlet.row ? t(`row.${outlet.row}`) : null,
     breaker ? t("outlet.breaker", { n: plain(breaker.rating_a), curve: breaker.curve ?? "C" }) : null,
     outlet.rcd ? t("outlet.rcd", { name: outlet.rcd }) : null,
     outlet.neutral === false ? t("outlet.no-neutral") : null,
-  ].filter(Boolean).join(" · ");
+  ].filter(Boolean).map((each, index) => [index ? " · " : "", each]);
 }

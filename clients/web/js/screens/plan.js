@@ -11,6 +11,7 @@ import { stepper } from "../parts/stepper.js";
 import "../parts/verdict.js";
 import { FIRST_WISHES, GOAL_NAMES, isStale, planBody, planOf, progress, takeAll, takeBack, takeStep } from "../plan.js";
 import { fixturesNamed, regions } from "../reference.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { boardsThatDo } from "./boardsthatdo.js";
@@ -179,7 +180,7 @@ class PlanScreen {
     return h("div", { class: "form" },
       h("p", { class: "trouble" }, refused ? t("plan.refused") : t(`trouble.${problem.kind}`)),
       refused ? h("ul", { class: "points" }, this.#refusals(problem).map(([place, words]) =>
-        h("li", {}, place ? h("b", {}, place) : null, words))) : null,
+        h("li", {}, place ? h("b", {}, place) : null, quoted("span", {}, words)))) : null,
       plan ? h("p", { class: "aside" }, t("plan.kept")) : null);
   }
 
@@ -211,7 +212,7 @@ class PlanScreen {
       }),
       loads.length ? h("details", { "data-key": "pins" },
         h("summary", {}, t("plan.pins", { n: pinned })),
-        h("div", { class: "form" }, loads.map((l) => tickField(`${label(l)} · ${kindOf(l, this.fixtures)}`, {
+        h("div", { class: "form" }, loads.map((l) => tickField([`${label(l)} · `, quoted("span", {}, kindOf(l, this.fixtures))], {
           checked: l.keep ?? false, key: `pin:${l.id}`,
           change: (on) => {
             worksheet.edit((x) => changeLoad(x, l.id, { keep: on || undefined }));

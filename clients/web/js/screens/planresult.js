@@ -3,6 +3,7 @@
 import { h } from "../dom.js";
 import { amps } from "../format.js";
 import "../parts/compare.js";
+import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { limitOf } from "./readings.js";
 
@@ -13,6 +14,7 @@ export function resultOf({ answer }, { layout, region, code, named, old }) {
   const { before, after, unplaced, why } = answer;
   return [
     h("h2", {}, t("plan.result")),
+    englishNote(unplaced.length || why.length || answer.steps.length),
     h("p", { class: "sum" }, summary(answer)),
     h("p", { class: "plan-verdict" }, t("plan.verdict",
       { before: t(`verdict.${before.verdict}`), after: t(`verdict.${after.verdict}`) })),
@@ -22,9 +24,9 @@ export function resultOf({ answer }, { layout, region, code, named, old }) {
     unplaced.length ? h("section", { class: "unplaced" },
       h("h3", {}, t("plan.unplaced", { n: unplaced.length })),
       h("ul", { class: "points" }, unplaced.map(({ load, why: words }) =>
-        h("li", {}, h("b", {}, named(load)), words)))) : null,
+        h("li", {}, h("b", {}, named(load)), quoted("span", {}, words))))) : null,
     why.length ? h("section", { class: "why" },
-      h("h3", {}, t("plan.why")), h("ul", { class: "points" }, why.map((words) => h("li", {}, words)))) : null,
+      h("h3", {}, t("plan.why")), h("ul", { class: "points" }, why.map((words) => quoted("li", {}, words)))) : null,
     h("section", { class: "proof" }, h("h3", {}, t("plan.proof")), proof(answer).map((words) => h("p", {}, words))),
   ];
 }

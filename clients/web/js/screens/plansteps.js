@@ -3,6 +3,7 @@
 import { button, freshId, h } from "../dom.js";
 import { label } from "../layout.js";
 import { progress } from "../plan.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 
 /** `tick({step, done, waits})` carries one step out or takes it back, `all()` what is left of them. */
@@ -35,7 +36,7 @@ function stepRow(row, fixed, tick) {
   });
   return h("li", { class: "step", "data-done": String(done), "data-blocked": String(blocked) },
     h("label", { class: "tick" }, box,
-      h("span", {}, h("b", {}, t("steps.number", { n: step.number })), h("span", { class: "step-text" }, " ", step.text))),
+      h("span", {}, h("b", {}, t("steps.number", { n: step.number })), " ", quoted("span", { class: "step-text" }, step.text))),
     words && !fixed ? h("p", { class: "step-why", id }, words) : null);
 }
 

@@ -3,6 +3,7 @@
 
 import { figure, outletName, plain } from "../format.js";
 import { burnsIn, label, linesOf, occupants, outletsOf, path, supplyLine } from "../layout.js";
+import { quoted } from "../parts/service.js";
 import { worst } from "../parts/severity.js";
 import { simpleReading } from "../simple-sum.js";
 import { t } from "../text.js";
@@ -130,10 +131,10 @@ export function boardWords(b, types, answer) {
   const size = run?.csa_mm2 ? t("mm2", { n: plain(run.csa_mm2) }) : t("run.spelled");
   const capacity = told?.feeder?.capacity_a;
   return [
-    b.outlets ? t("board.spelled", { n: outletsOf(b, types).length }) : types.get(b.type)?.name ?? b.type,
+    b.outlets ? t("board.spelled", { n: outletsOf(b, types).length }) : quoted("span", {}, types.get(b.type)?.name ?? b.type),
     b.fed_from ? t("board.fed", { board: b.fed_from.board, outlet: outletName(b.fed_from.outlet) }) : null,
     run ? t("board.run", { m: plain(run.length_m), size }) : t("board.no-run"),
     run?.laid === "coiled" ? t("board.coiled", { n: plain(run.coil_layers) }) : null,
     typeof capacity === "number" ? t("board.capacity", { n: figure(capacity) }) : null,
-  ].filter(Boolean).join(" · ");
+  ].filter(Boolean).map((each, index) => [index ? " · " : "", each]);
 }

@@ -4,7 +4,8 @@
 import * as api from "../api.js";
 import { findKept } from "../catalogue.js";
 import { big, button, freshId, h, redraw, tell } from "../dom.js";
-import { age, amps, plain, range, typedNumber } from "../format.js";
+import { age, amps, forField, plain, range, typedNumber } from "../format.js";
+import { quoted } from "../parts/service.js";
 import { families, t } from "../text.js";
 
 const SETTLE_MS = 180;
@@ -37,7 +38,7 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
     const id = freshId("q");
     const fits = h("input", {
       id: `${id}-fits`, type: "text", inputmode: "decimal", class: "figure", autocomplete: "off",
-      "data-key": "fits", value: query.max_current_a === null ? "" : String(query.max_current_a),
+      "data-key": "fits", value: forField(query.max_current_a),
       on: { input: () => {
         const number = typedNumber(fits.value);
         fits.setAttribute("aria-invalid", String(Number.isNaN(number)));
@@ -121,7 +122,7 @@ export function lampSearch({ region, voltage, href = null, query = memory }) {
 
   function row(fixture) {
     const inside = [
-      h("span", { class: "lamp-name" }, fixture.name),
+      quoted("span", { class: "lamp-name" }, fixture.name),
       h("span", { class: "lamp-amps" },
         h("span", { class: "big figure" }, big(amps(fixture.at_voltage?.current_a), "A"))),
       h("span", { class: "lamp-more" }, summary(fixture)),

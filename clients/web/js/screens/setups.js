@@ -4,6 +4,7 @@ import { button, h, redraw } from "../dom.js";
 import { addSetup, burnsIn, label, removeSetup, renameSetup, switchLoad } from "../layout.js";
 import { textField, tickField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
+import { quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { kindOf } from "./load.js";
@@ -30,7 +31,7 @@ export function openSetups({ fixtures }) {
       h("summary", {}, id, " ",
         h("span", { class: "aside" }, t("setups.burning", { n: burning, all: loads.length }))),
       h("div", { class: "form" },
-        loads.map((l) => tickField(`${label(l)} · ${kindOf(l, fixtures)}`, {
+        loads.map((l) => tickField([`${label(l)} · `, quoted("span", {}, kindOf(l, fixtures))], {
           checked: burnsIn(l, id), key: `${id}/${l.id}`,
           change: (on) => { worksheet.edit((x) => switchLoad(x, l.id, id, on)); draw(id); },
         })),

@@ -7,6 +7,7 @@ import { age, amps, percent } from "../format.js";
 import { forPosting, isLoose } from "../layout.js";
 import { keep, recall } from "../memory.js";
 import { shared } from "../shared.js";
+import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { caution } from "./cautions.js";
@@ -187,7 +188,8 @@ class StartScreen {
       this.#trouble(),
       loose ? h("p", { class: "aside" }, t("start.loose", { n: loose })) : null,
       this.answer ? [
-        h("ul", { class: "points cautions" }, this.answer.cautions.map((words) => h("li", {}, words))),
+        englishNote(),
+        h("ul", { class: "points cautions" }, this.answer.cautions.map((words) => quoted("li", {}, words))),
         h("p", { class: "steps-done" }, t("start.done", { n: current, all: steps.length })),
         current ? h("details", { "data-key": "past" },
           h("summary", {}, t("start.past", { n: current })),
@@ -217,7 +219,7 @@ class StartScreen {
     const now = index === current;
     return h("li", { class: now ? "start-step step-now" : "start-step", "data-done": String(done), "aria-current": now ? "step" : null },
       now && index && this.steps[index - 1].wait_s ? h("p", { class: "wait", role: "timer" }) : null,
-      h("p", { class: "step-text" }, done ? h("span", { class: "done-mark" }, "✓ ") : h("b", {}, `${index + 1}. `), step.text),
+      h("p", { class: "step-text" }, done ? h("span", { class: "done-mark" }, "✓ ") : h("b", {}, `${index + 1}. `), quoted("span", {}, step.text)),
       now ? facts(step) : null,
       now ? button(t("start.tick"), () => this.tick(), { class: "main-key", key: "tick" }) : null);
   }
@@ -226,14 +228,14 @@ class StartScreen {
 function facts(step) {
   const running = step.running_a && Object.entries(step.running_a).map(([line, a]) => `${line} ${amps(a)} A`).join(", ");
   return [
-    step.caution ? h("p", { class: "caution" }, step.caution) : null,
+    step.caution ? quoted("p", { class: "caution" }, step.caution) : null,
     running ? h("p", { class: "figure" }, t("start.after", { words: running })) : null,
     typeof step.peak_a === "number" ? h("p", { class: "aside" }, [
       t("start.peak", { n: amps(step.peak_a) }),
       typeof step.step_pct === "number" ? t("start.step", { n: percent(step.step_pct) }) : null,
     ].filter(Boolean).join(" · ")) : null,
     step.wait_s ? h("p", { class: "aside" }, t("start.wait", { n: duration(step.wait_s) })) : null,
-    h("p", { class: "aside" }, t("start.basis", { basis: step.basis })),
+    h("p", { class: "aside" }, t("start.basis"), " ", quoted("span", {}, step.basis)),
   ];
 }
 

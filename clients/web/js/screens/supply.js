@@ -5,6 +5,7 @@ import { plain } from "../format.js";
 import { changeBoardType, newLayout } from "../layout.js";
 import { choiceField, numberField, otherFaults, showFaults, textField } from "../parts/field.js";
 import { openSheet } from "../parts/sheet.js";
+import { ofService } from "../language.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 
@@ -75,13 +76,13 @@ export function newBoardForm({ regions, types, regionId, done }) {
     const { fitting } = typesFor(types, draft.region, draft.supply.system);
     redraw(host,
       choiceField(t("supply.region"), {
-        value: draft.region?.id, options: [...regions.values()].map((r) => [r.id, r.name]),
+        value: draft.region?.id, options: [...regions.values()].map((r) => [r.id, r.name, ofService()]),
         change: (id) => { setRegion(id); worksheet.look({ region: id }); draw(); },
       }),
       systemField(offered(draft.region), draft.supply, (id) => { setSystem(id); draw(); }),
       ratingField(draft.region, draft.supply, (rating) => { draft.supply.rating_a = rating; setType(); draw(); }),
       choiceField(t("board.type"), {
-        value: draft.type, options: fitting.map((type) => [type.id, type.name]),
+        value: draft.type, options: fitting.map((type) => [type.id, type.name, ofService()]),
         change: (id) => { draft.type = id; },
       }),
       textField(t("supply.name"), {
@@ -133,7 +134,7 @@ export function openSupply({ regions, types }) {
         value: layout.region, path: "region",
         // A layout may come from a service that knows more regions than this one.
         options: [...(region ? [] : [[layout.region, layout.region]]),
-          ...[...regions.values()].map((r) => [r.id, r.name])],
+          ...[...regions.values()].map((r) => [r.id, r.name, ofService()])],
         hint: t("supply.region.hint"),
         change: (id) => { moveTo(regions.get(id), types); draw(); },
       }),
@@ -187,7 +188,7 @@ function colourField(region) {
   if (codes.length < 2) return null;
   return choiceField(t("supply.colours"), {
     value: worksheet.view.colours ?? codes.find((c) => c.in_force)?.code, hint: t("supply.colours.hint"),
-    options: codes.map((c) => [c.code, c.code]), change: (colours) => worksheet.look({ colours }),
+    options: codes.map((c) => [c.code, c.code, ofService()]), change: (colours) => worksheet.look({ colours }),
   });
 }
 

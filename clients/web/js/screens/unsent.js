@@ -6,6 +6,7 @@ import { button, h, redraw } from "../dom.js";
 import { age } from "../format.js";
 import { discard, flush, retry, subscribe } from "../outbox.js";
 import { openSheet } from "../parts/sheet.js";
+import { ofService } from "../language.js";
 import { t } from "../text.js";
 import { openClash } from "./clash.js";
 
@@ -46,10 +47,11 @@ function refusal(entry) {
     : problem.status === 401 || problem.status === 403 ? [t("unsent.link")]
       : problem.errors.length ? problem.errors.map((each) => each.detail)
         : [problem.detail || problem.title];
+  const own = problem.kind === "old" || problem.status === 401 || problem.status === 403;
   const others = problem.conflicts.flatMap(({ theirs }) =>
     (theirs ? [`${t("unsent.by", { by: theirs.by, age: age(Date.parse(theirs.at)) })}: ${theirs.words.join(" ")}`] : []));
   return [
-    [...new Set(said)].map((words) => h("p", { class: "fault" }, words)),
+    [...new Set(said)].map((words) => h("p", { class: "fault", lang: own ? null : ofService() }, words)),
     [...new Set(others)].map((words) => h("p", {}, words)),
     h("div", { class: "keys" },
       problem.conflicts.length ? button(t("unsent.choose"), () => {

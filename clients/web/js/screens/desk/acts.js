@@ -4,6 +4,7 @@ import * as desk from "../../desk.js";
 import { button, h, redraw } from "../../dom.js";
 import { momentWords, todayHere } from "../../format.js";
 import { deskForm, showProblem } from "../../parts/desk-form.js";
+import { quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
 import { inspectForm } from "./inspect.js";
 import { CAUSES } from "./pieces.js";
@@ -52,7 +53,7 @@ export function actForm(name, piece, etag, { done, look }) {
         button(t("act.look"), look, { class: "key-text", key: "act:look" }),
         name === "retire" ? null : button(t("act.anyway"), () => { mark = null; changed.hidden = true; form.requestSubmit(); }, { class: "key-text", key: "act:anyway" })));
     } else if (problem.status === 409 && problem.reasons?.length) {
-      redraw(changed, h("h3", {}, t("act.refused")), h("ul", { class: "points" }, problem.reasons.map((each) => h("li", {}, each.detail))),
+      redraw(changed, h("h3", {}, t("act.refused")), h("ul", { class: "points" }, problem.reasons.map((each) => quoted("li", {}, each.detail))),
         before ? [h("p", { class: "aside" }, t("act.last")), before] : null,
         h("div", { class: "keys" }, button(t("act.look"), look, { class: "key-text", key: "act:look" })));
     } else return false;

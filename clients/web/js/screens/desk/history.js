@@ -3,6 +3,7 @@
 import { h } from "../../dom.js";
 import { dayWords, figure, momentWords } from "../../format.js";
 import { deskTable } from "../../parts/desk-table.js";
+import { quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
 import { orderPlace } from "./orders.js";
 import { photoRow } from "./photofield.js";
@@ -29,7 +30,7 @@ export function historySection(piece, past, photos, signal) {
         { words: t("uneven.ran"), figure: true, cell: (o) => (o.runs.length ? t("kh", { n: figure(o.spread_kh) }) : t("uneven.unknown")) },
         { words: t("uneven.sum"), figure: true, cell: (o) => t("kh", { n: figure(o.total_kh) }) },
       ], past.orders),
-      h("details", { "data-key": "basis" }, h("summary", {}, t("uneven.basis")), h("p", { class: "hint" }, past.basis),
+      h("details", { "data-key": "basis" }, h("summary", {}, t("uneven.basis")), quoted("p", { class: "hint" }, past.basis),
         h("ul", { class: "points" }, past.orders.flatMap((order) => order.runs.map((run) => h("li", {},
           t("uneven.run", { ref: order.order_ref, board: run.board, setup: run.setup, k: figure(run.core_spread_k, 1), h: figure(run.hours_per_day_h, 1), days: run.days, kh: figure(run.spread_kh) }),
           run.counts ? null : [" ", h("span", { class: "aside" }, t("uneven.superseded"))])))))) : null,

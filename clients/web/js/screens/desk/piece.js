@@ -4,6 +4,7 @@ import * as desk from "../../desk.js";
 import { button, h, redraw } from "../../dom.js";
 import { dayWords, momentWords, plain } from "../../format.js";
 import { openSheet } from "../../parts/sheet.js";
+import { quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
 import { actForm } from "./acts.js";
 import { attempt, frame } from "./door.js";
@@ -62,7 +63,7 @@ export async function pieceScreen(tag) {
     piece.hire ? h("p", {}, h("a", { class: "row-link", href: orderPlace(piece.hire.order_ref) }, piece.hire.order_ref), " ",
       t("piece.since", { when: momentWords(piece.hire.since), name: piece.hire.by }),
       piece.hire.until ? ` ${t("piece.until", { day: dayWords(piece.hire.until) })}` : "") : null,
-    piece.unfit_because.length ? h("ul", { class: "points" }, piece.unfit_because.map((each) => h("li", {}, each.detail))) : null,
+    piece.unfit_because.length ? h("ul", { class: "points" }, piece.unfit_because.map((each) => quoted("li", {}, each.detail))) : null,
     h("details", { "data-key": "due" },
       h("summary", {}, t("piece.due.words", { day: dayWords(piece.test_due_on), n: piece.test_interval.months })),
       h("p", { class: "hint" }, t("piece.due.basis", { basis: piece.test_interval.basis }))));

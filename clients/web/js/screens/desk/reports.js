@@ -7,6 +7,7 @@ import { deskForm, showProblem } from "../../parts/desk-form.js";
 import { deskTable } from "../../parts/desk-table.js";
 import { openSheet } from "../../parts/sheet.js";
 import { likelyRegion } from "../../reference.js";
+import { quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
 import { worksheet } from "../../worksheet.js";
 import { hasBoard, openName } from "./boards.js";
@@ -111,7 +112,7 @@ function issueForm(order, boards, current, done) {
       if (!fails && !problem.type?.endsWith("/equipment-withdrawn")) return false;
       redraw(against,
         h("h3", { tabindex: "-1" }, t(fails ? "report.fails" : "report.withdrawn")),
-        h("ul", { class: "points" }, problem.errors.map((each) => h("li", {}, each.detail))),
+        h("ul", { class: "points" }, problem.errors.map((each) => quoted("li", {}, each.detail))),
         h("p", {}, t(fails ? "report.fails.words" : "report.withdrawn.words")));
       against.hidden = false;
       for (const each of form.querySelectorAll(".accept")) each.hidden = !fails;

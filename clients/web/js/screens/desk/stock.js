@@ -5,6 +5,7 @@ import { button, h, redraw } from "../../dom.js";
 import { todayHere } from "../../format.js";
 import { problemWords } from "../../parts/desk-form.js";
 import { deskTable } from "../../parts/desk-table.js";
+import { quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
 import { frame } from "./door.js";
 
@@ -67,7 +68,7 @@ export async function stockScreen() {
       faults.length ? deskTable(t("stock.faults", { n: faults.length }), [
         { words: t("stock.line"), cell: (f) => t("stock.line.n", { n: f.line }) },
         { words: t("stock.column"), cell: (f) => (f.field ? t("stock.field", { n: f.column, field: f.field }) : String(f.column)) },
-        { words: t("stock.detail"), cell: (f) => f.detail },
+        { words: t("stock.detail"), cell: (f) => quoted("span", {}, f.detail) },
       ], faults) : null,
       !faults.length && (added.length || changed.length) ? h("details", { "data-key": "lines" }, h("summary", {}, t("stock.lines")),
         h("ul", { class: "points" },

@@ -1,0 +1,38 @@
+// Was wartet, eine neuere Fassung, ein volles Telefon: the German of ../words-offline.js.
+
+export const offlineWords = {
+  "amps.simple": "Σ {n} A",
+  "gauges.simple": "einfache Summe",
+  "gauges.simple.words": "Der Dienst hat nicht geantwortet: Jede Phase ist die einfache Summe der Ströme ihrer Lampen. Neutralleiter, Spannung und Kabel sind nicht beurteilt.",
+  "gauges.simple.unknown": { one: "{n} Lampe ist nicht gezählt: Ihre Werte fehlen auf diesem Telefon.", other: "{n} Lampen sind nicht gezählt: Ihre Werte fehlen auf diesem Telefon." },
+  "search.kept": "Der Dienst antwortet nicht. Das ist die eigene Liste des Telefons, {age}.",
+  "search.kept.nothing": "Nichts dieses Namens in der eigenen Liste des Telefons. Der Dienst antwortet nicht.",
+  "lamp.kept": "Aus der eigenen Liste des Telefons, {age}: Der Dienst antwortet nicht.",
+
+  "news.label": "Neues auf diesem Telefon",
+  "news.version": "Ein neueres Evenboard ist da. Ihre Eingaben bleiben.",
+  "news.version.use": "Nehmen",
+  "news.later": "Später",
+  "news.full": "Auf diesem Telefon ist kein Platz mehr. Was Sie getan haben, ist gesichert; ohne Empfang kann die Lampenliste fehlen.",
+  "news.unwritten": { one: "Auf diesem Telefon ist kein Platz mehr: {n} Eintrag bleibt nur, solange diese Seite offen ist.", other: "Auf diesem Telefon ist kein Platz mehr: {n} Einträge bleiben nur, solange diese Seite offen ist." },
+
+  "unsent.waiting": { one: "{n} Eintrag noch nicht gesendet", other: "{n} Einträge noch nicht gesendet" },
+  "unsent.refused": { one: "{n} Eintrag wurde abgelehnt: bitte entscheiden", other: "{n} Einträge wurden abgelehnt: bitte entscheiden" },
+  "unsent.no-line": "Kein Empfang. Gesendet wird der Reihe nach, sobald es welchen gibt.",
+  "unsent.sending": "Wird gesendet …",
+  "unsent.broken": "Der Dienst hat gerade eine Störung. Es wird erneut versucht.",
+  "unsent.show": "Zeigen",
+  "unsent.now": "Jetzt senden",
+  "unsent.title": "Noch nicht gesendet",
+  "unsent.none": "Alles ist gesendet.",
+  "unsent.done": "Getan {age}.",
+  "unsent.kind": "Eine Änderung",
+  "unsent.kind.changes": "Eine Änderung am Verteiler",
+  "unsent.kind.reading": "Eine Messung mit der Stromzange",
+  "unsent.by": "{by}, {age}",
+  "unsent.old": "Das wartet seit über einer Woche. Sehen Sie vor dem Senden am Verteiler nach: Vielleicht ist es schon geschehen.",
+  "unsent.link": "Der Link, mit dem das geschah, öffnet nichts mehr. Lassen Sie sich vom Verleih einen neuen geben.",
+  "unsent.choose": "Entscheiden",
+  "unsent.again": "Noch einmal senden",
+  "unsent.give-up": "Verwerfen",
+};
