@@ -2,7 +2,7 @@
 // service says against it under the control it means. Nothing typed is ever taken away.
 
 import { button, freshId, h } from "../dom.js";
-import { typedNumber } from "../format.js";
+import { forField, typedNumber } from "../format.js";
 import { t } from "../text.js";
 import { labelled, otherFaults, say, showFaults } from "./field.js";
 
@@ -27,7 +27,7 @@ const KINDS = {
     return { control, read: () => (control.validity.badInput ? NaN : control.value || undefined) };
   },
   number(field, value) {
-    const control = input(field, value, { inputmode: "decimal", class: "figure" });
+    const control = input(field, forField(value), { inputmode: "decimal", class: "figure" });
     return { control, read: () => typedNumber(control.value) ?? undefined };
   },
   choice(field, value) {
