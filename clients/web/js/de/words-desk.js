@@ -150,8 +150,8 @@ export const words = {
   "scan.words": "Den Code ins Bild halten. Er wird von allein gelesen.",
   "scan.view": "Was die Kamera sieht",
   "scan.read": "Gelesen: {tag}",
-  "scan.reading": "Das Bild wird gelesen …",
-  "scan.no-camera": "Die Kamera wurde nicht erlaubt. Machen Sie ein Foto vom Code, oder tippen Sie die Kennung.",
+  "scan.no-camera": "Die Kamera wurde nicht erlaubt. Tippen Sie stattdessen die Kennung.",
+  "scan.by-phone": "Oder die Kamera des Telefons auf das Etikett halten: Es öffnet das Stück.",
 
   "metres": "{n} m",
   "equipment.title": "Material",
