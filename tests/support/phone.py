@@ -135,6 +135,10 @@ class Phone:
             self.page.unroute(pattern)
 
 
+def _of_the_network(words: str) -> bool:
+    return any(line in words for line in OF_THE_NETWORK)
+
+
 @contextmanager
 def phone_on(
     browser: Browser, url: str, viewport: dict[str, int] | None = None, **settings: Any
@@ -160,7 +164,7 @@ def phone_on(
         # What the network does is told to the person; the browser's own line on it is no fault.
         lambda message: (
             phone.complaints.append(message.text)
-            if message.type in ("error", "warning") and "Failed to load" not in message.text
+            if message.type in ("error", "warning") and not _of_the_network(message.text)
             else None
         ),
     )
