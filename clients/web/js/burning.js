@@ -1,6 +1,6 @@
 // Which set-up burns: on a shared board for everybody, else on this phone.
 
-import { shared } from "./shared.js";
+import { shared } from "./together.js";
 import { worksheet } from "./worksheet.js";
 
 /** The id of the set-up that burns, or null where nobody said. */

@@ -1,7 +1,7 @@
 // The door: header, tabs, and which screen is shown.
 
 import { button, h, redraw } from "./dom.js";
-import { isSecret, shared } from "./shared.js";
+import { isSecret, shared } from "./together.js";
 import { keepLanguage, language, next } from "./language.js";
 import { t } from "./text.js";
 import { keepTheme, setTheme, theme } from "./theme.js";

@@ -26,7 +26,7 @@ class Worksheet extends EventTarget {
   faults = new Map();
   /** Layouts that another one replaced: [{layout, at}], newest first. */
   shelf = [];
-  /** Who carries edits to other phones, or null: see shared.js. */
+  /** Who carries edits to other phones, or null: see together.js. */
   carrier = null;
   /** What the screen shows, kept too: region, colour code, board, set-up. */
   view = {};

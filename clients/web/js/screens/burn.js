@@ -8,7 +8,7 @@ import { label, load, onlySetup } from "../layout.js";
 import { placeWords } from "../parts/findings.js";
 import { bySeverity, tag } from "../parts/severity.js";
 import { openSheet } from "../parts/sheet.js";
-import { shared } from "../shared.js";
+import { shared } from "../together.js";
 import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";

@@ -5,7 +5,7 @@ import { button, h } from "../dom.js";
 import { age } from "../format.js";
 import { label, load } from "../layout.js";
 import { openSheet } from "../parts/sheet.js";
-import { shared } from "../shared.js";
+import { shared } from "../together.js";
 import { ofService } from "../language.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";

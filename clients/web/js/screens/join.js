@@ -4,7 +4,7 @@
 import { button, h, redraw } from "../dom.js";
 import { age } from "../format.js";
 import { keep, recall } from "../memory.js";
-import { shared } from "../shared.js";
+import { shared } from "../together.js";
 import { t } from "../text.js";
 import { askWho } from "./who.js";
 

@@ -3,7 +3,7 @@
 import { eventWords } from "../deeds.js";
 import { button, h, redraw } from "../dom.js";
 import { age } from "../format.js";
-import { shared } from "../shared.js";
+import { shared } from "../together.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { openClash } from "./clash.js";

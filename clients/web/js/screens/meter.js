@@ -10,7 +10,7 @@ import * as outbox from "../outbox.js";
 import { chart } from "../parts/chart.js";
 import { choiceField } from "../parts/field.js";
 import { boardTypes, regions } from "../reference.js";
-import { shared } from "../shared.js";
+import { shared } from "../together.js";
 import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";

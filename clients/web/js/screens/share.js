@@ -4,7 +4,7 @@ import * as api from "../api.js";
 import { button, h, redraw } from "../dom.js";
 import { deskKey, forgetKey, holdKey } from "../key.js";
 import { tickField } from "../parts/field.js";
-import { isKey, shared } from "../shared.js";
+import { isKey, shared } from "../together.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";
 import { boardList } from "./join.js";

@@ -6,7 +6,7 @@ import { button, h, redraw } from "../dom.js";
 import { age, amps, percent } from "../format.js";
 import { forPosting, isLoose } from "../layout.js";
 import { keep, recall } from "../memory.js";
-import { shared } from "../shared.js";
+import { shared } from "../together.js";
 import { englishNote, quoted } from "../parts/service.js";
 import { t } from "../text.js";
 import { worksheet } from "../worksheet.js";

@@ -2,7 +2,7 @@
 
 import { button, h } from "../dom.js";
 import { openSheet } from "../parts/sheet.js";
-import { shared } from "../shared.js";
+import { shared } from "../together.js";
 import { t } from "../text.js";
 
 /** Ask for a name; with `again` also where there is one. */

@@ -5,7 +5,7 @@ import { button, h, redraw } from "../../dom.js";
 import { age } from "../../format.js";
 import { deskKey } from "../../key.js";
 import { problemWords } from "../../parts/desk-form.js";
-import { shared } from "../../shared.js";
+import { shared } from "../../together.js";
 import { t } from "../../text.js";
 import { worksheet } from "../../worksheet.js";
 import { workOn } from "../share.js";
