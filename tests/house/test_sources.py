@@ -8,13 +8,14 @@ import inspect
 import pkgutil
 from dataclasses import fields
 from itertools import pairwise
+from pathlib import Path
 from types import ModuleType
 
 import pytest
 
 import evenboard.electrics
 from evenboard.catalogue import Catalogue
-from evenboard.catalogue.sources import sources_page
+from evenboard.catalogue.sources import JUDGING, said_numbers, sources_page
 from evenboard.electrics.constant import Constant, Table, figures_of
 from evenboard.electrics.equipment import Limits
 from evenboard.electrics.limits import LIMIT_BASES
@@ -44,6 +45,19 @@ def said_below(module: ModuleType) -> set[str]:
         for target in node.targets
         if isinstance(target, ast.Name)
     }
+
+
+@pytest.mark.parametrize("room", JUDGING)
+def test_a_threshold_says_what_it_is(room: str) -> None:
+    folder = Path(evenboard.__path__[0]) / room
+    silent = [
+        (file.name, name)
+        for file in folder.glob("*.py")
+        for name, _, words in said_numbers(file.read_text(encoding="utf-8"))
+        if not words.strip()
+    ]
+
+    assert silent == []
 
 
 @pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__)

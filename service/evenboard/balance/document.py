@@ -27,6 +27,7 @@ Document = dict[str, Any]
 AMPS, VOLTS, PERCENT, WATTS, DEGREES, MILLIMETRES = 2, 2, 2, 1, 1, 2
 """Decimals of the answer: finer than any instrument on a set."""
 FACTOR, OHMS, MILLIAMPS, KILOWATT_HOURS = 3, 4, 2, 3
+"""The same of these."""
 
 
 def balance_document(balance: Balance) -> Document:

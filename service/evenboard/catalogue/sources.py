@@ -6,6 +6,7 @@ it again and compares.
 
 from __future__ import annotations
 
+import ast
 import importlib
 import math
 import pkgutil
@@ -13,6 +14,7 @@ import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
+from pathlib import Path
 from typing import get_args
 
 import evenboard.electrics
@@ -31,9 +33,11 @@ from evenboard.electrics.equipment import (
 from evenboard.electrics.limits import LIMIT_BASES
 from evenboard.paths import catalogue_folder
 
-__all__ = ["main", "sources_page"]
+__all__ = ["JUDGING", "main", "said_numbers", "sources_page"]
 
 FILE = "SOURCES.md"
+JUDGING = ("findings", "balance", "desk")
+"""Rooms whose numbers are thresholds that a person may ask the reason of."""
 _HEAD = """\
 # Where every figure is from
 
@@ -58,6 +62,7 @@ def sources_page(catalogue: Catalogue) -> str:
         _summary(catalogue),
         *_electrics(),
         _limits(),
+        _judging(),
         *(_cable(cable) for cable in catalogue.cables.values()),
         *_regions(catalogue),
         _outlets(catalogue),
@@ -128,6 +133,48 @@ def _limits() -> str:
     return "## General limits\n\nA region or a layout may set others.\n\n" + _table(
         ("limit", "value", "kind", "source"), rows
     )
+
+
+def _judging() -> str:
+    rows = [
+        (f"{room}.{file.stem}", name, _listed(value), " ".join(words.split()))
+        for room in JUDGING
+        for file in sorted((Path(evenboard.__path__[0]) / room).glob("*.py"))
+        for name, value, words in said_numbers(file.read_text(encoding="utf-8"))
+    ]
+    return (
+        "## Thresholds of judging\n\nWhat findings, answers and the desk's rules go by beside the "
+        "limits above, in the words that stand under each.\n\n"
+        + _table(("module", "figure", "value", "what it says"), rows)
+    )
+
+
+def said_numbers(source: str) -> Iterator[tuple[str, tuple[float, ...], str]]:
+    """Numbers that a module names in capitals, with the sentence under each, empty where none is.
+
+    Read off the text: the rooms above this one are not for it to import.
+    """
+    body = ast.parse(source).body
+    for node, below in zip(body, [*body[1:], None], strict=True):
+        if not isinstance(node, ast.Assign) or len(node.targets) != 1:
+            continue
+        target = node.targets[0]
+        names = target.elts if isinstance(target, ast.Tuple) else [target]
+        found = [name.id for name in names if isinstance(name, ast.Name) and name.id.isupper()]
+        values = node.value.elts if isinstance(node.value, ast.Tuple) else [node.value]
+        numbers = [v.value for v in values if isinstance(v, ast.Constant)]
+        sound = len(numbers) == len(values) and all(type(v) in (int, float) for v in numbers)
+        if not found or not numbers or not sound:
+            continue
+        words = ""
+        if isinstance(below, ast.Expr) and isinstance(below.value, ast.Constant):
+            words = str(below.value.value)
+        figures = [float(v) for v in numbers if isinstance(v, int | float)]
+        yield ", ".join(found), tuple(figures), words
+
+
+def _listed(values: Sequence[float]) -> str:
+    return ", ".join(_number(value) for value in values)
 
 
 def _cable(cable: CableType) -> str:

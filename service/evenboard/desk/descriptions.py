@@ -10,8 +10,8 @@ from collections.abc import Collection
 from datetime import date
 
 from evenboard.catalogue import Catalogue
-from evenboard.desk.tagged import SAME_SIZE
 from evenboard.intake.nearest import listed, nearest, nearest_numbers, quoted
+from evenboard.intake.runs import SAME_SIZE
 from evenboard.store.piece import Record
 
 __all__ = ["EARLIEST", "MOST_MONTHS", "RESERVED", "record_faults", "tag_fault"]

@@ -42,8 +42,9 @@ MIXED_UP, OTHER_METER, ALL_ALIKE, TOGETHER = 1.6, 1.2, 1.8, 0.5
 LOST_SHARE = 0.3
 """A neutral that carries less than this of what the lines add up to goes unexplained (estimate)."""
 UNDER_READ = 0.95
-"""A meter that shows less than this of what flows is said to under-read."""
+"""A meter that shows less than this of what flows is said to under-read (estimate)."""
 THIRD = 3
+"""Order of the harmonic that the triplens are reckoned at."""
 
 
 @dataclass(frozen=True, slots=True)

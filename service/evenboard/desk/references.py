@@ -9,6 +9,7 @@ from evenboard.intake.text import is_printable
 __all__ = ["MAX_REFERENCE", "ReferenceInvalid", "order_reference"]
 
 MAX_REFERENCE = 120
+"""Characters of a reference: what its column holds."""
 TAKEN = ("links", "reports", "equipment", "layouts", "checks")
 """Words that follow a reference in an address and therefore cannot end one after a slash."""
 

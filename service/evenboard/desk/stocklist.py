@@ -42,7 +42,9 @@ COLUMNS = ("tag", *(field.name for field in fields(Record)))
 TOLD = ("state", "order_ref", "test_due_on")
 """Written besides and left alone when it comes back: only what is done to a piece moves it."""
 MOST_ROWS = 5000
+"""Pieces in one file: some seconds of work (measured); more come in several files."""
 MOST_FAULTS = 1000
+"""Faults that are told of one file; more help nobody."""
 _RUN = ("=", "+", "-", "@", "'", "\t", "\r")
 _LENGTHS = {"tag": 64, "name": 200, "note": 1000, "cable": 64, "connector": 64, "board": 64}
 _NUMBER = re.compile(r"[0-9]{1,9}([.,][0-9]{1,30})?")

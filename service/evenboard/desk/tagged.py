@@ -19,6 +19,7 @@ from evenboard.findings import EquipmentStatus
 from evenboard.intake import Fault
 from evenboard.intake.fault import pointer
 from evenboard.intake.nearest import quoted
+from evenboard.intake.runs import SAME_SIZE
 from evenboard.store import Session, tags
 from evenboard.store.piece import Piece, Record
 from evenboard.store.tags import Days, Place, Use
@@ -33,9 +34,8 @@ __all__ = [
     "statuses",
 ]
 
-SAME_SIZE = 0.02
-"""Sizes closer than this share are one: 3.3 and 3.31 mm2 are both 12 AWG."""
 SAME_LENGTH_M = 0.05
+"""Lengths closer than this are one: nobody measures a lead to the centimetre (estimate)."""
 FITS: Mapping[Use, tuple[str, ...]] = {
     "board": ("board", "adapter", "multi-way", "other"),
     "run": ("cable", "adapter", "multi-way", "other"),

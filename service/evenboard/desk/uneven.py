@@ -24,7 +24,7 @@ from evenboard.store.tags import Days
 __all__ = ["ASSUMED", "DEFORMS_BASIS", "DEFORMS_KH", "Day", "Ran", "days_of", "ran", "ran_each"]
 
 DEFORMS_KH = 2500.0
-"""From here on a cable is likely to deform. [K h]"""
+"""From here on a cable is likely to deform: 10 K through 250 hours; estimate. [K h]"""
 DEFORMS_BASIS = (
     "Estimate: 10 K between the cores, from where a layout's own finding speaks, for a shooting "
     "day of 10 h on 25 days, which is five weeks."

@@ -43,7 +43,8 @@ NEAR_SHARE = 0.9
 """Share of the limit from which a lamp's dropping out is worth an exact answer; estimate."""
 
 SET_SHARE = 0.8
-"""Share of its rating to which a set that is asked for would be loaded; as for running load."""
+"""Share of its rating to which a set that is asked for would be loaded: the rest is for starting;
+estimate."""
 
 OVERLOAD_BASIS = (
     "Rating of the set in kVA and kW; a line gives its share of it, a third of three (ISO 8528-1, "

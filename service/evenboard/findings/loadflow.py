@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["flow_of", "load_parts", "node_parts", "rms_of"]
 
 THIRD = 3
+"""Order of the harmonic that the triplens are reckoned at."""
 
 
 def flow_of(parts: ComplexArray) -> Flow:

@@ -47,7 +47,8 @@ MIRED_LIMIT = 7.0
 is 12 to 20 mired, from memory)."""
 
 NEAR_NOMINAL = 0.10
-"""Lamps whose rated voltage is further from the supply's are of another colour by themselves."""
+"""Lamps whose rated voltage is further from the supply's are of another colour by themselves;
+estimate."""
 
 DROP_BASIS = (
     "Limit in force here: IEC 60364-5-52 Annex G 3/5 % (public supply) and 6/8 % (private), "

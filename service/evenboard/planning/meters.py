@@ -10,17 +10,14 @@ from evenboard.electrics.capacity import loaded_core_count, run_capacity
 from evenboard.electrics.generator import line_rating_a
 from evenboard.electrics.layout import Board, Layout
 from evenboard.electrics.load import load_split
+from evenboard.electrics.protection import RCD_NO_TRIP_SHARE
 from evenboard.planning.draws import branch_v
 from evenboard.planning.measure import UNIT
 from evenboard.planning.result import PlanOptions
 
-__all__ = ["AMPS", "LEAKAGE", "NON_OPERATING_SHARE", "WATTS", "Meter", "meters_of"]
+__all__ = ["AMPS", "LEAKAGE", "WATTS", "Meter", "meters_of"]
 
 AMPS, LEAKAGE, WATTS = 0, 1, 2
-
-NON_OPERATING_SHARE = 0.5
-"""A residual-current device does not trip below this share of its rating: the rated residual
-non-operating current of IEC 61008-1 (from memory)."""
 
 Part = Literal["supply", "inlet", "breaker", "cable", "residual-current device", "generator"]
 
@@ -123,7 +120,7 @@ def _micro(amps: float) -> int:
 
 
 def _leakage(rated_ma: float) -> int:
-    return math.floor(rated_ma * 1000.0 * NON_OPERATING_SHARE + 1e-6)
+    return math.floor(rated_ma * 1000.0 * RCD_NO_TRIP_SHARE.value + 1e-6)
 
 
 def _guarded_by(board: Board, outlet_id: str | None) -> str | None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from evenboard.electrics.protection import RCD_NO_TRIP_SHARE
 from evenboard.planning.bound import Bound
-from evenboard.planning.meters import LEAKAGE, NON_OPERATING_SHARE, WATTS, Meter
+from evenboard.planning.meters import LEAKAGE, WATTS, Meter
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.result import Unplaced
 from evenboard.planning.state import State, weight
@@ -202,7 +203,8 @@ def _left(problem: Problem, state: State, meter: Meter, index: int) -> str:
     if meter.weighs == LEAKAGE:
         return (
             f"residual-current device {meter.name}{board} stays put up to "
-            f"{meter.limit / 1000:g} mA ({100 * NON_OPERATING_SHARE:g} % of its rating) and has "
+            f"{meter.limit / 1000:g} mA ({100 * RCD_NO_TRIP_SHARE.value:g} % of its rating) "
+            "and has "
             f"{max(left, 0) / 1000:.1f} mA left"
         )
     line = lines_named(layout, [meter.line or 0])
