@@ -114,7 +114,7 @@ await learn({
   "report.made": "Report No. {n} is issued.",
   "report.open": "Open or print report {n} as PDF, {paper}",
   "report.verify": "Verify",
-  "report.verify.n": "Public page that says whether report {n} is genuine",
+  "report.verify.n": "Verify: public page that says whether report {n} is genuine",
 
   "crew.title": "The crew's link",
   "crew.none": "No link was made for this order yet.",

@@ -112,7 +112,7 @@ export const words = {
   "report.made": "Bericht Nr. {n} ist ausgestellt.",
   "report.open": "Bericht {n} als PDF öffnen oder drucken, {paper}",
   "report.verify": "Echtheit",
-  "report.verify.n": "Öffentliche Seite, die sagt, ob Bericht {n} echt ist",
+  "report.verify.n": "Echtheit: öffentliche Seite, die sagt, ob Bericht {n} echt ist",
 
   "crew.title": "Link der Crew",
   "crew.none": "Zu diesem Auftrag wurde noch kein Link gemacht.",

@@ -1,4 +1,4 @@
-// A table that becomes a list of cards where there is no room for its columns.
+// A table that becomes a list of cards where the page has no room for its columns just there.
 
 import { button, h, redraw } from "../dom.js";
 import { t } from "../text.js";
@@ -8,13 +8,13 @@ import { t } from "../text.js";
  * The roles are said again, since a browser forgets a table's own once it is drawn as cards.
  */
 export function deskTable(label, columns, items, { key = (_, index) => index, mark = () => null } = {}) {
-  return h("table", { class: "desk-table", role: "table", "aria-label": label },
+  return h("div", { class: "table-room" }, h("table", { class: "desk-table", role: "table", "aria-label": label },
     h("thead", { role: "rowgroup" }, h("tr", { role: "row" },
       columns.map(({ words, figure }) => h("th", { role: "columnheader", scope: "col", class: figure ? "figure" : null }, words)))),
     h("tbody", { role: "rowgroup" }, items.map((item, index) => h("tr", { role: "row", "data-row": key(item, index), "data-mark": mark(item) },
       columns.map(({ words, cell, figure }, n) => h(n ? "td" : "th", {
         role: n ? "cell" : "rowheader", scope: n ? null : "row", class: figure ? "figure" : null, "data-label": words,
-      }, h("span", {}, cell(item) ?? t("none"))))))));
+      }, h("span", {}, cell(item) || t("none")))))))));
 }
 
 /**

@@ -49,8 +49,9 @@ export function boardsSection(ref, signal) {
       redraw(host,
         items.length ? h("ul", { class: "desk-rows" }, items.map((layout) => h("li", {},
           button([h("b", {}, layout.name || t("board.unnamed")), h("span", { class: "aside" },
-            t("boards.version", { n: layout.version, name: layout.updated_by, age: age(Date.parse(layout.updated_at)) }))],
-          () => open(layout), { class: "item tall", key: `layout:${layout.id}`, label: t("boards.open", { name: layout.name || t("board.unnamed") }) }))))
+            t("boards.version", { n: layout.version, name: layout.updated_by, age: age(Date.parse(layout.updated_at)) })),
+            h("span", { class: "heard" }, t("boards.open", { name: layout.name || t("board.unnamed") }))],
+          () => open(layout), { class: "item tall", key: `layout:${layout.id}` }))))
           : h("p", { class: "aside" }, t("boards.none")));
       node.dispatchEvent(new CustomEvent("changed"));
     });

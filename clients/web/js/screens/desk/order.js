@@ -51,6 +51,6 @@ export async function orderScreen(ref) {
     node: frame([h("span", { class: "aside over" }, t("order.one")), " ", order.ref],
       h("div", { class: "desk-panes" }, h("div", { class: "desk-pane" }, head), h("div", { class: "desk-pane" }, boards.node)),
       reports.node,
-      h("div", { class: "desk-panes" }, h("div", { class: "desk-pane" }, out.node), h("div", { class: "desk-pane" }, crew.node))),
+      out.node, crew.node),
   };
 }

@@ -59,7 +59,7 @@ export async function pieceScreen(tag) {
   const deed = (name, main) => button(t(`act.${name}`), () => act(name), { class: main ? "main-key" : "key-text", key: `act:${name}` });
 
   const standing = () => h("section", { class: "standing", "data-state": piece.fit || piece.state === "out" ? "fit" : "unfit" },
-    h("p", {}, stateTag(piece), " ", h("b", {}, t(piece.state === "out" ? "piece.is-out" : piece.fit ? "piece.fit" : "piece.unfit"))),
+    h("p", {}, stateTag({ ...piece, hire: null }), " ", h("b", {}, t(piece.state === "out" ? "piece.is-out" : piece.fit ? "piece.fit" : "piece.unfit"))),
     piece.hire ? h("p", {}, h("a", { class: "row-link", href: orderPlace(piece.hire.order_ref) }, piece.hire.order_ref), " ",
       t("piece.since", { when: momentWords(piece.hire.since), name: piece.hire.by }),
       piece.hire.until ? ` ${t("piece.until", { day: dayWords(piece.hire.until) })}` : "") : null,
