@@ -11,7 +11,7 @@ from evenboard.desk.equipment import CAUSES, FOUND, KINDS, STATES
 from evenboard.paths import web_folder
 from support.desk_pages import Desk, sign_in
 from support.equipment import a_body_piece
-from support.look import CONTRAST, LEAST_CONTRAST, SMALLEST_PX, TARGETS
+from support.look import CONTRAST, CUT, LEAST_CONTRAST, SMALLEST_PX, TARGETS
 from support.phone import SMALL_PHONE, Phone, a_body, phone_on
 from support.service import Service
 
@@ -74,6 +74,7 @@ def test_every_page_fits_can_be_hit_and_read_on_the_smallest_phone(
                 ".map((e) => e.scrollWidth - e.clientWidth)"
             )
             assert all(px <= 0 for px in cut), place
+            assert phone.page.evaluate(CUT) == [], place
             for width, height, what in phone.page.evaluate(TARGETS):
                 assert min(width, height) >= SMALLEST_PX - 0.01, (place, width, height, what)
             if not phone.sheet().count():

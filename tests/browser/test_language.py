@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from evenboard.paths import web_folder
+from support.look import CUT
 from support.phone import SMALL_PHONE, Phone, a_body, phone_on
 from support.service import Service
 from support.shared import shared_board
@@ -285,13 +286,6 @@ ENGLISH = """() => [...document.querySelectorAll("main *, header *, .tabs *, dia
   .flatMap((e) => [...e.childNodes].filter((n) => n.nodeType === 3).map((n) => n.textContent))
   .filter((words) => /\\b(the|and|is|are|of|with|this|your|all)\\b/i.test(words))"""
 """Words that no German sentence has, outside what is marked as English."""
-CUT = """() => [...document.querySelectorAll("main *, header *, .tabs *, dialog *")]
-  .filter((e) => e.checkVisibility() && !e.closest(".heard, .skip, .scroller, svg"))
-  .filter((e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()))
-  .filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5
-    || (getComputedStyle(e).display !== "inline" && e.scrollWidth > e.clientWidth + 1))
-  .map((e) => `${e.tagName}.${e.className}: ${e.textContent.trim().slice(0, 60)}`)"""
-"""Words that stick out of their own box or of the screen."""
 
 
 def test_every_screen_shows_in_german_and_nothing_is_cut_or_pushed_sideways(

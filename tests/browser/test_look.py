@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from support.look import CONTRAST, LEAST_CONTRAST, SMALLEST_PX, TARGETS
+from support.look import CONTRAST, CUT, LEAST_CONTRAST, SMALLEST_PX, TARGETS
 from support.phone import SMALL_PHONE, Phone, a_body, phone_on
 from support.service import Service
 from support.shared import SharedBoard, at, shared_board
@@ -151,6 +151,7 @@ def test_nothing_can_be_pushed_sideways_at_360_px(small_phone: Phone) -> None:
             ".map((e) => e.scrollWidth - e.clientWidth)"
         )
         assert all(px <= 0 for px in cut), place
+        assert small_phone.page.evaluate(CUT) == [], place
 
 
 def test_every_target_is_as_large_as_a_thumb_in_a_glove(small_phone: Phone) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["CONTRAST", "LEAST_CONTRAST", "SMALLEST_PX", "TARGETS"]
+__all__ = ["CONTRAST", "CUT", "LEAST_CONTRAST", "SMALLEST_PX", "TARGETS"]
 
 SMALLEST_PX = 48
 """For gloves. WCAG 2.2, success criterion 2.5.5 (level AAA), asks for 44."""
@@ -39,3 +39,10 @@ TARGETS = """() => [...document.querySelectorAll(
   .map(([area, e]) => [area.getBoundingClientRect(), e])
   .filter(([r]) => r.width > 1)
   .map(([r, e]) => [r.width, r.height, e.outerHTML.slice(0, 120)])"""
+CUT = """() => [...document.querySelectorAll("main *, header *, .tabs *, dialog *")]
+  .filter((e) => e.checkVisibility() && !e.closest(".heard, .skip, .scroller, .desk-table thead, svg"))
+  .filter((e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()))
+  .filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5
+    || (getComputedStyle(e).display !== "inline" && e.scrollWidth > e.clientWidth + 1))
+  .map((e) => `${e.tagName}.${e.className}: ${e.textContent.trim().slice(0, 60)}`)"""
+"""Words that stick out of their own box or of the screen."""
