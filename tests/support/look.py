@@ -40,7 +40,8 @@ TARGETS = """() => [...document.querySelectorAll(
   .filter(([r]) => r.width > 1)
   .map(([r, e]) => [r.width, r.height, e.outerHTML.slice(0, 120)])"""
 CUT = """() => [...document.querySelectorAll("main *, header *, .tabs *, dialog *")]
-  .filter((e) => e.checkVisibility() && !e.closest(".heard, .skip, .scroller, .desk-table thead, svg"))
+  .filter((e) => e.checkVisibility()
+    && !e.closest(".heard, .skip, .scroller, .desk-table thead, svg"))
   .filter((e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()))
   .filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5
     || (getComputedStyle(e).display !== "inline" && e.scrollWidth > e.clientWidth + 1))
