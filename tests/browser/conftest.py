@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
+from support.desk_pages import Desk, furnish
 from support.phone import SMALL_PHONE, Phone, chromium, phone_on
 from support.service import Service, desk_key
 
@@ -38,3 +39,23 @@ def small_phone(browser: Browser, server: Service) -> Iterator[Phone]:
 def desk(server: Service) -> str:
     """A key of the live service's desk."""
     return desk_key(server.environment)
+
+
+@pytest.fixture
+def elsewhere(server: Service, desk: str) -> Desk:
+    """The same desk at another place."""
+    return Desk(server.url, desk)
+
+
+@pytest.fixture(scope="session")
+def furnished_desk(server: Service, desk: str) -> str:
+    """The same key, of a desk with something on every page."""
+    furnish(Desk(server.url, desk))
+    return desk
+
+
+@pytest.fixture
+def other(browser: Browser, server: Service) -> Iterator[Phone]:
+    """A second phone."""
+    with phone_on(browser, server.url) as one:
+        yield one

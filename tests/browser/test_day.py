@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import expect
 
-from support.phone import Phone, a_body, phone_on
+from support.phone import Phone, a_body
 from support.service import Service
 from support.shared import SharedBoard, join, shared_board
 
@@ -40,13 +39,6 @@ BODY = a_body(
 @pytest.fixture
 def board(server: Service, desk: str) -> SharedBoard:
     return shared_board(server, desk, BODY)
-
-
-@pytest.fixture
-def other(browser: Browser, server: Service) -> Iterator[Phone]:
-    """A second phone."""
-    with phone_on(browser, server.url) as one:
-        yield one
 
 
 def clamp(phone: Phone, **amps: str) -> None:

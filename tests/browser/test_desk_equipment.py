@@ -13,29 +13,17 @@ import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
-from support.desk_pages import Desk, sign_in
+from support.desk_pages import Desk, piece_place, sign_in
 from support.equipment import a_body_piece
 from support.phone import Phone
-from support.service import Service
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def elsewhere(server: Service, desk: str) -> Desk:
-    """The same desk at another place."""
-    return Desk(server.url, desk)
 
 
 @pytest.fixture
 def tag() -> str:
     """A tag that no other test has, with a slash in it."""
     return f"C-{uuid.uuid4().hex[:8]}/1"
-
-
-def place(tag: str) -> str:
-    """Where a label's code leads."""
-    return f"#/equipment/{quote(tag, safe='')}"
 
 
 def a_photo() -> bytes:
@@ -76,7 +64,7 @@ def test_a_piece_comes_back_deformed_and_returns_only_by_cause_and_test(
     expect(phone.page.get_by_text(re.compile(f"Withdrew {tag}"))).to_be_visible()
     assert elsewhere.get(f"/v1/equipment/{tag}")["state"] == "withdrawn"
 
-    phone.open(place(tag))
+    phone.open(piece_place(tag))
     expect(phone.page.locator(".standing")).to_contain_text("Must not go out.")
     photo = phone.page.locator(".events img")
     assert photo.evaluate("(image) => image.decode().then(() => image.naturalWidth)") == 2048
@@ -114,7 +102,7 @@ def test_two_desks_at_one_piece_see_what_the_other_did(
     phone: Phone, desk: str, elsewhere: Desk, tag: str
 ) -> None:
     elsewhere.piece(a_body_piece(tag, note="blue tape"))
-    sign_in(phone, desk, place(tag))
+    sign_in(phone, desk, piece_place(tag))
     phone.button("Look it over").tap()
     phone.sheet().get_by_label("fine").check()
     elsewhere.happen(tag, "withdrawals", note="Smelled burnt")
@@ -208,7 +196,7 @@ def test_a_tag_is_read_by_the_camera_where_the_browser_reads_codes(
         globalThis.BarcodeDetector = class {
           static async getSupportedFormats() { return ["qr_code"]; }
           async detect() { looks += 1; return looks < 3 ? [] : [{ rawValue: CODE }]; }
-        };""".replace("CODE", repr(f"{phone.url}/{place(tag)}"))
+        };""".replace("CODE", repr(f"{phone.url}/{piece_place(tag)}"))
     )
     sign_in(phone, desk, "#/equipment")
 
@@ -222,7 +210,7 @@ def test_a_label_opened_without_a_key_leads_to_the_piece_once_the_key_is_given(
     phone: Phone, desk: str, elsewhere: Desk, tag: str
 ) -> None:
     elsewhere.piece(a_body_piece(tag))
-    sign_in(phone, desk, place(tag))
+    sign_in(phone, desk, piece_place(tag))
     expect(phone.page.locator("h1")).to_contain_text(tag)
     phone.button("Sign out").tap()
     expect(phone.page.get_by_text(tag)).to_have_count(0)

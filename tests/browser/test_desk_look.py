@@ -2,72 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from playwright.sync_api import Browser, expect
 
 from evenboard.desk.equipment import CAUSES, FOUND, KINDS, STATES
 from evenboard.paths import web_folder
-from support.desk_pages import Desk, sign_in
-from support.equipment import a_body_piece
+from support.desk_pages import ORDER, places, sign_in
 from support.look import CONTRAST, CUT, LEAST_CONTRAST, SMALLEST_PX, TARGETS
-from support.phone import SMALL_PHONE, Phone, a_body, phone_on
+from support.phone import SMALL_PHONE, Phone, phone_on
 from support.service import Service
 
 pytestmark = pytest.mark.browser
 
-ORDER = "L-1"
-OUT, BACK = "L-out with a long tag/17", "L-back"
 WIDE = {"width": 1280, "height": 900}
 
 
-@pytest.fixture(scope="module")
-def _seeded(server: Service, desk: str) -> None:
-    elsewhere = Desk(server.url, desk)
-    elsewhere.order(ORDER, production="Длинная набережная", contact="Ana", note="Wet location")
-    body = a_body({"id": "key", "fixture": "tungsten-open-face-2000", "outlet": "l1-bottom"})
-    saved = elsewhere.ask("POST", "/v1/layouts", json={"body": body, "order_ref": ORDER}).json()
-    for _ in range(2):
-        elsewhere.ask("POST", f"/v1/orders/{ORDER}/reports", json={"layout_id": saved["id"]})
-    elsewhere.ask("POST", f"/v1/orders/{ORDER}/links", json={"name": "Crew"})
-    for tag in (OUT, BACK):
-        elsewhere.piece(a_body_piece(tag))
-        elsewhere.happen(tag, "check-outs", order_ref=ORDER)
-    elsewhere.happen(BACK, "inspections", found=["deformed", "heat-marks"], returned=True)
-
-
-def places(phone: Phone, desk: str) -> Iterator[str]:
-    """Every page of the desk, and the sheets with the most in them."""
-    phone.open("#/desk")
-    yield "door"
-    sign_in(phone, desk)
-    phone.button("Any day").click()
-    expect(phone.page.get_by_role("link", name=ORDER)).to_be_visible()
-    yield "orders"
-    for place, sheets in (
-        (f"#/order/{ORDER}", ("Issue a report", f"Take back {OUT}")),
-        ("#/equipment", ("Add a piece",)),
-        (f"#/equipment/{OUT.replace('/', '%2F')}", ("Return inspection", "Print its label")),
-        (f"#/equipment/{BACK}", ("Record the cause",)),
-        ("#/stock", ()),
-    ):
-        phone.open(place)
-        yield place
-        for name in sheets:
-            phone.button(name).click()
-            expect(phone.sheet()).to_be_visible()
-            yield name
-            phone.page.keyboard.press("Escape")
-
-
-@pytest.mark.usefixtures("_seeded")
 @pytest.mark.parametrize("theme", ["dark", "light"])
 def test_every_page_fits_can_be_hit_and_read_on_the_smallest_phone(
-    browser: Browser, server: Service, desk: str, theme: str
+    browser: Browser, server: Service, furnished_desk: str, theme: str
 ) -> None:
     with phone_on(browser, server.url, SMALL_PHONE, color_scheme=theme) as phone:
-        for place in places(phone, desk):
+        for place in places(phone, furnished_desk):
             assert phone.overflow_px() <= 0, place
             cut = phone.page.evaluate(
                 "[...document.querySelectorAll('.sheet-body')]"
@@ -82,12 +37,11 @@ def test_every_page_fits_can_be_hit_and_read_on_the_smallest_phone(
                     assert ratio >= LEAST_CONTRAST, (place, ratio, what)
 
 
-@pytest.mark.usefixtures("_seeded")
 def test_on_a_desk_a_list_is_a_table_and_on_paper_it_stands_alone(
-    browser: Browser, server: Service, desk: str
+    browser: Browser, server: Service, furnished_desk: str
 ) -> None:
     with phone_on(browser, server.url, WIDE, is_mobile=False, has_touch=False) as phone:
-        sign_in(phone, desk, f"#/order/{ORDER}")
+        sign_in(phone, furnished_desk, f"#/order/{ORDER}")
         table = phone.page.get_by_role("table", name="Check reports")
         expect(table.get_by_role("columnheader")).to_have_count(5)
         first, second = (table.locator("tbody td").nth(n).bounding_box() for n in (0, 1))
@@ -101,7 +55,6 @@ def test_on_a_desk_a_list_is_a_table_and_on_paper_it_stands_alone(
             assert not phone.page.locator(hidden).first.is_visible(), hidden
 
 
-@pytest.mark.usefixtures("_seeded")
 def test_every_word_of_the_desk_is_in_the_catalogue(phone: Phone, desk: str) -> None:
     sign_in(phone, desk)
     folder = web_folder() / "js"

@@ -33,12 +33,6 @@ FAILING = a_body(
 
 
 @pytest.fixture
-def elsewhere(server: Service, desk: str) -> Desk:
-    """The same desk at another place."""
-    return Desk(server.url, desk)
-
-
-@pytest.fixture
 def ref() -> str:
     """A reference that no other test has, with a slash as some desks write them."""
     return f"H-{uuid.uuid4().hex[:8]}/A"

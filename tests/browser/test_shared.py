@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 import requests
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import expect
 
-from support.phone import Phone, a_body, phone_on
+from support.phone import Phone, a_body
 from support.service import Service
 from support.shared import SharedBoard, at, join, shared_board
 
@@ -30,13 +29,6 @@ SOON_S = 2.0
 @pytest.fixture
 def board(server: Service, desk: str) -> SharedBoard:
     return shared_board(server, desk, BODY)
-
-
-@pytest.fixture
-def other(browser: Browser, server: Service) -> Iterator[Phone]:
-    """A second phone."""
-    with phone_on(browser, server.url) as one:
-        yield one
 
 
 def move(phone: Phone, source: str, lamp: str, target: str) -> None:

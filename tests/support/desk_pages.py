@@ -1,18 +1,24 @@
-"""The rental desk's pages in tests: signing in, and what the desk does from elsewhere."""
+"""The rental desk's pages in tests: signing in, each of them, what the desk does from elsewhere."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import quote
 
 import requests
 from playwright.sync_api import expect
 
-from support.phone import Phone
+from support.equipment import a_body_piece
+from support.phone import Phone, a_body
 
-__all__ = ["Desk", "sign_in"]
+__all__ = ["BACK", "ORDER", "OUT", "Desk", "furnish", "piece_place", "places", "sign_in"]
 
 PATIENCE_S = 30
+ORDER = "L-1"
+OUT, BACK = "L-out with a long tag/17", "L-back"
+"""What `furnish` makes: an order, a piece that is out on it, and one that came back deformed."""
 
 
 @dataclass(frozen=True)
@@ -54,3 +60,46 @@ def sign_in(phone: Phone, key: str, place: str = "#/desk") -> None:
     phone.page.get_by_label("Key of the rental desk").fill(key)
     phone.button("Sign in").click()
     expect(phone.page.get_by_role("navigation", name="Rental desk")).to_be_visible()
+
+
+def piece_place(tag: str) -> str:
+    """Where a label's code leads."""
+    return f"#/equipment/{quote(tag, safe='')}"
+
+
+def furnish(elsewhere: Desk) -> None:
+    """Let there be something on every page of the desk."""
+    elsewhere.order(ORDER, production="Длинная набережная", contact="Ana", note="Wet location")
+    body = a_body({"id": "key", "fixture": "tungsten-open-face-2000", "outlet": "l1-bottom"})
+    saved = elsewhere.ask("POST", "/v1/layouts", json={"body": body, "order_ref": ORDER}).json()
+    for _ in range(2):
+        elsewhere.ask("POST", f"/v1/orders/{ORDER}/reports", json={"layout_id": saved["id"]})
+    elsewhere.ask("POST", f"/v1/orders/{ORDER}/links", json={"name": "Crew"})
+    for tag in (OUT, BACK):
+        elsewhere.piece(a_body_piece(tag))
+        elsewhere.happen(tag, "check-outs", order_ref=ORDER)
+    elsewhere.happen(BACK, "inspections", found=["deformed", "heat-marks"], returned=True)
+
+
+def places(phone: Phone, desk: str) -> Iterator[str]:
+    """Every page of the desk, and the sheets with the most in them."""
+    phone.open("#/desk")
+    yield "door"
+    sign_in(phone, desk)
+    phone.button("Any day").click()
+    expect(phone.page.get_by_role("link", name=ORDER)).to_be_visible()
+    yield "orders"
+    for place, sheets in (
+        (f"#/order/{ORDER}", ("Issue a report", f"Take back {OUT}")),
+        ("#/equipment", ("Add a piece",)),
+        (piece_place(OUT), ("Return inspection", "Print its label")),
+        (piece_place(BACK), ("Record the cause",)),
+        ("#/stock", ()),
+    ):
+        phone.open(place)
+        yield place
+        for name in sheets:
+            phone.button(name).click()
+            expect(phone.sheet()).to_be_visible()
+            yield name
+            phone.page.keyboard.press("Escape")
