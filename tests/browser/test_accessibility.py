@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
+from support.desk_pages import places
 from support.phone import Phone, a_body, phone_on
 from support.service import Service
 from support.shared import at, join, shared_board
@@ -126,6 +127,11 @@ def test_a_shared_board_with_what_waits_and_what_was_refused(
     )
     expect(checked.page.locator('.unsent-list [data-state="refused"]')).to_be_visible()
     assert faults(checked) == []
+
+
+def test_pages_of_the_desk(checked: Phone, furnished_desk: str) -> None:
+    for place in places(checked, furnished_desk):
+        assert faults(checked) == [], place
 
 
 def test_the_checker_finds_what_is_wrong(checked: Phone) -> None:

@@ -9,6 +9,8 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from evenboard.paths import web_folder
+from support.desk_pages import Desk, piece_place
+from support.equipment import a_body_piece
 from support.look import CUT
 from support.phone import SMALL_PHONE, Phone, a_body, phone_on
 from support.service import Service
@@ -306,6 +308,41 @@ def test_what_the_service_says_is_marked_as_english(german: Phone) -> None:
     for message in findings.locator(".message").all():
         expect(message).to_have_attribute("lang", "en")
     expect(german.page.locator("eb-verdict")).to_contain_text("Hält nicht")
+
+
+def test_the_desks_pages_mark_what_the_service_says_and_only_that(
+    german: Phone, desk: str, elsewhere: Desk
+) -> None:
+    elsewhere.piece(a_body_piece("L-deutsch"))
+    elsewhere.happen("L-deutsch", "withdrawals", note="riecht verbrannt")
+    page = german.page
+    german.open(piece_place("L-deutsch"))
+    page.get_by_label("Schlüssel des Verleihs").fill("evb_falsch")
+    german.button("Anmelden").tap()
+    expect(page.locator(".fault").first).to_contain_text("Diesen Schlüssel hat kein Verleih")
+    assert page.locator(".fault").first.get_attribute("lang") is None
+    page.get_by_label("Schlüssel des Verleihs").fill(desk)
+    german.button("Anmelden").tap()
+
+    expect(page.locator(".events [lang=en]").first).to_contain_text("Withdrew")
+    for place, shown in (
+        (piece_place("L-deutsch"), ".events"),
+        ("#/equipment", ".desk-table"),
+        ("#/equipment/nirgends", ".trouble"),
+        ("#/desk", ".chips"),
+        ("#/stock", "textarea"),
+    ):
+        german.open(place)
+        page.wait_for_selector(shown)
+        for summary in page.locator("main summary").all():
+            summary.tap()
+        assert page.evaluate(ENGLISH) == [], place
+        assert page.evaluate(CUT) == [], place
+        assert german.overflow_px() <= 0, place
+    german.open("#/equipment")
+    german.button("Verformung droht").tap()
+    expect(page.locator(".hint [lang=en]")).to_contain_text("Estimate")
+    assert page.evaluate(ENGLISH) == []
 
 
 @pytest.mark.parametrize(("locale", "blue"), [("de-DE", "blau"), ("en-GB", "blue")])

@@ -197,7 +197,7 @@ export const words = {
   "piece.since": "seit {when}, von {name}.",
   "piece.until": "Zurück erwartet {day}.",
   "piece.due.words": { one: "Prüfung fällig {day}, jeden Monat", other: "Prüfung fällig {day}, alle {n} Monate" },
-  "piece.due.basis": "Nach {basis}",
+  "piece.due.basis": "Nach",
   "piece.withdrawn.by": "{name}, {when}:",
   "piece.kind": "Art",
   "piece.name": "Name",
@@ -314,7 +314,7 @@ export const words = {
   "photo.away": "Dieses Foto kam nicht an.",
 
   "uneven.title": "Wie ungleich es lief",
-  "uneven.words": "Abstand der Adern mal Stunden, über Aufträge summiert. Ab {n} K h verformt sich ein Kabel wahrscheinlich. {basis}",
+  "uneven.words": "Abstand der Adern mal Stunden, über Aufträge summiert. Ab {n} K h verformt sich ein Kabel wahrscheinlich.",
   "uneven.total": "{n} K h insgesamt; ab {most} K h verformt es sich wahrscheinlich.",
   "uneven.sum": "Insgesamt",
   "uneven.ran": "Lief",

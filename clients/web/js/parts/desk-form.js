@@ -3,6 +3,7 @@
 
 import { button, freshId, h } from "../dom.js";
 import { forField, typedNumber } from "../format.js";
+import { ofService } from "../language.js";
 import { t } from "../text.js";
 import { labelled, otherFaults, say, showFaults } from "./field.js";
 
@@ -104,7 +105,7 @@ export function deskForm({ id, fields, values = {}, words, send, refused = () =>
       else if (field.needed && (found === undefined || found === "")) faults.set(`/${field.name}`, t(field.missing ?? "desk.fault.needed"));
       else if (found !== undefined) body[field.name] = found;
     }
-    showFaults(form, faults);
+    showFaults(form, faults, null);
     if (!faults.size) return body;
     form.querySelector('[aria-invalid="true"]')?.focus();
     return null;
@@ -141,7 +142,7 @@ export function deskForm({ id, fields, values = {}, words, send, refused = () =>
 const randomKey = () => [...crypto.getRandomValues(new Uint8Array(12))].map((b) => b.toString(16).padStart(2, "0")).join("");
 
 /** What stands against a request, in words. */
-export function problemWords(error) {
+function problemWords(error) {
   if (error?.kind === "refused") {
     const said = [...error.reasons, ...error.errors].map((each) => each.detail);
     if (error.status === 401) return t("desk.key.over");
@@ -151,6 +152,18 @@ export function problemWords(error) {
   throw error;
 }
 
+/** The language of those words: `own` marks a problem that a page here put into words. */
+const languageOf = (error) => (error?.kind === "refused" && error.status !== 401 && !error.own ? ofService() : null);
+
+/** An element that says what stands against a request. */
+export const problemNote = (tag, properties, error) => h(tag, { ...properties, lang: languageOf(error) }, problemWords(error));
+
+/** Say what stands against a request in a place that was hidden. */
+export function tellProblem(place, error) {
+  place.replaceChildren(problemNote("span", {}, error));
+  place.hidden = false;
+}
+
 /** Write a problem into a form: each fault under its control, the rest at the end. */
 export function showProblem(form, error) {
   const faults = new Map();
@@ -158,7 +171,7 @@ export function showProblem(form, error) {
     for (const each of error.errors) if (each.pointer) faults.set(each.pointer, [faults.get(each.pointer), each.detail].filter(Boolean).join(" "));
   }
   if (!faults.size) faults.set("", problemWords(error));
-  showFaults(form, faults);
+  showFaults(form, faults, languageOf(error));
   const wrong = form.querySelector('[aria-invalid="true"]');
   if (wrong) wrong.focus();
   else form.querySelector("[data-other]").scrollIntoView({ block: "nearest" });

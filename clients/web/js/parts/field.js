@@ -75,19 +75,19 @@ export function tickField(label, { checked, change, key }) {
 }
 
 /** Where faults are written that belong to no field of a form. */
-export const otherFaults = () => h("p", { class: "fault", hidden: true, "data-other": true, lang: ofService() });
+export const otherFaults = () => h("p", { class: "fault", hidden: true, "data-other": true });
 
 /**
- * Write the service's faults, Map path -> words, under the fields they belong to, and what is left
- * over into the form's `otherFaults`.
+ * Write faults, Map path -> words, under the fields they belong to, and what is left over into the
+ * form's `otherFaults`. They are the service's, unless `lang` says that they are the client's own: null.
  */
-export function showFaults(form, faults) {
+export function showFaults(form, faults, lang = ofService()) {
   const left = new Map(faults);
   for (const control of form.querySelectorAll("[data-path]")) {
     const { path } = control.dataset;
     const mine = [...left].filter(([at]) => at === path || at.startsWith(`${path}/`));
     if (mine.length) {
-      say(control, mine.map(([, words]) => words).join(" "), ofService());
+      say(control, mine.map(([, words]) => words).join(" "), lang);
       for (const [at] of mine) left.delete(at);
     } else if (control.dataset.unread === undefined) say(control, null);
   }
@@ -95,4 +95,6 @@ export function showFaults(form, faults) {
   if (!other) return;
   other.textContent = [...left.values()].join(" ");
   other.hidden = !left.size;
+  if (lang) other.lang = lang;
+  else other.removeAttribute("lang");
 }

@@ -47,7 +47,7 @@ export function actForm(name, piece, etag, { done, look }) {
 
   function refused(problem, form) {
     const before = problem.changes?.length ? h("ul", { class: "points" }, problem.changes.map((each) => h("li", {},
-      each.words.join(" "), " ", h("span", { class: "aside" }, t("report.by", { name: each.by, when: momentWords(each.at) }))))) : null;
+      quoted("span", {}, each.words.join(" ")), " ", h("span", { class: "aside" }, t("report.by", { name: each.by, when: momentWords(each.at) }))))) : null;
     if (problem.status === 412) {
       redraw(changed, h("h3", {}, t("clash.piece")), before, h("p", {}, t("act.changed")), h("div", { class: "keys" },
         button(t("act.look"), look, { class: "key-text", key: "act:look" }),
@@ -67,7 +67,7 @@ export function actForm(name, piece, etag, { done, look }) {
       try {
         return await send("inspections")(body, key);
       } catch (error) {
-        if (refused(error, form)) throw Object.assign(new Error(), { kind: "refused", reasons: [], errors: [], detail: t("act.above") });
+        if (refused(error, form)) throw Object.assign(new Error(), { kind: "refused", own: true, reasons: [], errors: [], detail: t("act.above") });
         throw error;
       }
     } });
@@ -82,12 +82,12 @@ export function actForm(name, piece, etag, { done, look }) {
     async send(body, key) {
       if (name === "retire") {
         await desk.retirePiece(piece.tag, mark);
-        done({ event: { words: [t("act.retired", { tag: piece.tag })] }, warnings: [] });
+        done({ said: t("act.retired", { tag: piece.tag }), warnings: [] });
       } else done(await send(act.to)(act.body ? act.body(body) : body, key));
     },
     refused: (problem) => {
       if (!refused(problem, form)) return false;
-      showProblem(form, { kind: "refused", errors: [], reasons: [], detail: t("act.above") });
+      showProblem(form, { kind: "refused", own: true, errors: [], reasons: [], detail: t("act.above") });
       return true;
     },
   });

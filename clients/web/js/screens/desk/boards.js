@@ -4,7 +4,7 @@ import * as desk from "../../desk.js";
 import { button, h, redraw } from "../../dom.js";
 import { age } from "../../format.js";
 import { deskKey } from "../../key.js";
-import { problemWords } from "../../parts/desk-form.js";
+import { tellProblem } from "../../parts/desk-form.js";
 import { shared } from "../../together.js";
 import { t } from "../../text.js";
 import { worksheet } from "../../worksheet.js";
@@ -26,8 +26,7 @@ export function boardsSection(ref, signal) {
   async function work(deed) {
     fault.hidden = true;
     try { await deed(); } catch (error) {
-      fault.textContent = problemWords(error);
-      fault.hidden = false;
+      tellProblem(fault, error);
     }
   }
 

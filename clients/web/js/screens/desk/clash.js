@@ -2,7 +2,7 @@
 
 import { button, freshId, h } from "../../dom.js";
 import { age } from "../../format.js";
-import { problemWords } from "../../parts/desk-form.js";
+import { tellProblem } from "../../parts/desk-form.js";
 import { t } from "../../text.js";
 
 /**
@@ -31,8 +31,7 @@ export function clashBox({ title, by, at, names, label, shown, base, mine, their
     try {
       await save(chosen);
     } catch (error) {
-      fault.textContent = problemWords(error);
-      fault.hidden = false;
+      tellProblem(fault, error);
     }
   }
 

@@ -4,7 +4,7 @@ import { linkCode } from "../../api.js";
 import * as desk from "../../desk.js";
 import { button, h, redraw } from "../../dom.js";
 import { dayWords } from "../../format.js";
-import { deskForm, problemWords } from "../../parts/desk-form.js";
+import { deskForm, problemNote } from "../../parts/desk-form.js";
 import { t } from "../../text.js";
 import { attempt } from "./door.js";
 
@@ -39,7 +39,7 @@ export function crewSection(ref, signal) {
       const url = URL.createObjectURL(new Blob([await linkCode(link.token)], { type: "image/svg+xml" }));
       urls.push(url);
       made.querySelector(".address").before(h("img", { class: "qr", src: url, alt: t("crew.code", { ref }), width: 260, height: 260 }));
-    } catch (error) { made.firstChild.append(h("p", { class: "fault" }, problemWords(error))); }
+    } catch (error) { made.firstChild.append(problemNote("p", { class: "fault" }, error)); }
   }
 
   async function copy(words) {

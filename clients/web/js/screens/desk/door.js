@@ -2,7 +2,8 @@
 
 import { button, h, redraw } from "../../dom.js";
 import { holdKey, deskKey, forgetKey } from "../../key.js";
-import { deskForm, problemWords } from "../../parts/desk-form.js";
+import { deskForm, problemNote } from "../../parts/desk-form.js";
+import { quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
 import { whoIs } from "../../desk.js";
 import "../../words-desk.js";
@@ -38,7 +39,7 @@ export async function deskScreen({ name, argument }) {
     if (error.kind !== "refused" || error.status !== 404) throw error;
     return { title: t("desk.none.title"), close: () => {}, node: h("div", { class: "screen desk narrow" }, deskNav(name),
       h("h1", { tabindex: "-1" }, t("desk.none.title")),
-      h("p", { class: "trouble", role: "alert" }, problemWords(error)),
+      problemNote("p", { class: "trouble", role: "alert" }, error),
       name === "equipment" ? h("a", { class: "key-text", href: "#/equipment" }, t("desk.none.equipment")) : null) };
   }
 }
@@ -56,7 +57,7 @@ function signIn({ over = false, other = "" } = {}) {
     const control = h("input", { type: "password", autocomplete: "off", "data-secret": true, maxlength: 200, autocapitalize: "off", spellcheck: "false" });
     return { control, read: () => control.value.trim() || undefined };
   };
-  const say = (words) => { throw Object.assign(new Error(words), { kind: "refused", errors: [{ pointer: "/key", detail: words }], reasons: [] }); };
+  const say = (words) => { throw Object.assign(new Error(words), { kind: "refused", own: true, errors: [{ pointer: "/key", detail: words }], reasons: [] }); };
   const form = deskForm({
     id: "sign-in", words: "desk.sign-in",
     fields: [
@@ -84,7 +85,7 @@ function signIn({ over = false, other = "" } = {}) {
   return { title: t("desk.title"), close: () => {}, node: h("div", { class: "screen desk narrow" },
     h("h1", { tabindex: "-1" }, t("desk.title")),
     over ? h("p", { class: "trouble", role: "alert" }, t("desk.key.over")) : null,
-    other ? h("p", { class: "trouble", role: "alert" }, other) : null,
+    other ? quoted("p", { class: "trouble", role: "alert" }, other) : null,
     h("p", {}, t("desk.words")),
     form,
     h("p", { class: "hint" }, t("desk.key.where"))) };
@@ -100,8 +101,7 @@ export async function attempt(host, work) {
     await work();
   } catch (error) {
     if (error.name === "AbortError") return;
-    const words = problemWords(error);
-    redraw(host, h("p", { class: "trouble", role: "alert" }, words),
+    redraw(host, problemNote("p", { class: "trouble", role: "alert" }, error),
       error.status === 401 ? button(t("desk.sign-in"), async () => { await forgetKey(); ANEW(); }, { class: "key-text" })
         : button(t("trouble.again"), () => attempt(host, work), { class: "key-text", key: "again" }));
   }

@@ -5,6 +5,7 @@ import { button, h, redraw } from "../../dom.js";
 import { figure } from "../../format.js";
 import { deskForm } from "../../parts/desk-form.js";
 import { deskTable, pagedList } from "../../parts/desk-table.js";
+import { quoted } from "../../parts/service.js";
 import { openSheet } from "../../parts/sheet.js";
 import { t } from "../../text.js";
 import { attempt, frame } from "./door.js";
@@ -56,10 +57,10 @@ export async function equipmentScreen() {
       (items) => table(items, asked.q || asked.kind || asked.state ? "equipment.none.found" : "equipment.none")),
     due: () => pagedList((cursor) => desk.duePieces({ within_days: 30, limit: 50, cursor }), (items) => table(items, "equipment.none.due")),
     uneven: () => {
-      let basis = "";
+      let basis = null;
       return pagedList(async (cursor) => {
         const page = await desk.unevenPieces({ least_kh: 0, limit: 50, cursor });
-        basis = t("uneven.words", { n: figure(page.deforms_kh), basis: page.basis });
+        basis = [t("uneven.words", { n: figure(page.deforms_kh) }), " ", quoted("span", {}, page.basis)];
         return { ...page, items: page.items.map((each) => ({ ...each.piece, uneven: each })) };
       }, (items) => [h("p", { class: "hint" }, basis), table(items, "equipment.none.uneven", [
         { words: t("uneven.sum"), figure: true, cell: (p) => t("kh", { n: figure(p.uneven.spread_kh) }) },

@@ -3,7 +3,7 @@
 import { h } from "../../dom.js";
 import { dayWords, figure, momentWords } from "../../format.js";
 import { deskTable } from "../../parts/desk-table.js";
-import { quoted } from "../../parts/service.js";
+import { englishNote, quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
 import { orderPlace } from "./orders.js";
 import { photoRow } from "./photofield.js";
@@ -34,9 +34,9 @@ export function historySection(piece, past, photos, signal) {
         h("ul", { class: "points" }, past.orders.flatMap((order) => order.runs.map((run) => h("li", {},
           t("uneven.run", { ref: order.order_ref, board: run.board, setup: run.setup, k: figure(run.core_spread_k, 1), h: figure(run.hours_per_day_h, 1), days: run.days, kh: figure(run.spread_kh) }),
           run.counts ? null : [" ", h("span", { class: "aside" }, t("uneven.superseded"))])))))) : null,
-    h("section", {}, h("h2", {}, t("history.title")),
+    h("section", {}, h("h2", {}, t("history.title")), englishNote(past.events.length),
       h("ol", { class: "desk-rows events", reversed: true }, past.events.toReversed().map((event) => h("li", {},
-        h("p", {}, event.words.join(" ")),
+        quoted("p", {}, event.words.join(" ")),
         said(event) ? h("p", { class: "aside" }, said(event)) : null,
         event.more.photos?.length ? photoRow(piece.tag, event.more.photos.map((id) => known.get(id) ?? { id }), signal) : null,
         h("p", { class: "aside" }, t("report.by", { name: event.by, when: momentWords(event.at) })))))),

@@ -21,7 +21,7 @@ export function inspectForm(piece, { returned = false, done, leave = null, send 
     async send(body, key) {
       if (!await shots.settled()) {
         const detail = t("photo.unsent");
-        throw Object.assign(new Error(detail), { kind: "refused", reasons: [], errors: [{ pointer: "/photos", detail }] });
+        throw Object.assign(new Error(detail), { kind: "refused", own: true, reasons: [], errors: [{ pointer: "/photos", detail }] });
       }
       const photos = shots.read();
       done(await deliver({ ...body, ...(photos ? { photos } : {}), ...(returned ? { returned: true } : {}) }, key));

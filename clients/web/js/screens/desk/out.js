@@ -3,14 +3,14 @@
 import * as desk from "../../desk.js";
 import { button, h, redraw } from "../../dom.js";
 import { dayWords } from "../../format.js";
-import { deskForm, problemWords } from "../../parts/desk-form.js";
+import { deskForm, problemNote } from "../../parts/desk-form.js";
 import { tagField } from "./tagfield.js";
 import { deskTable } from "../../parts/desk-table.js";
 import { openSheet } from "../../parts/sheet.js";
 import { t } from "../../text.js";
 import { attempt } from "./door.js";
 import { inspectForm } from "./inspect.js";
-import { piecePlace, sizeWords } from "./pieces.js";
+import { outcome, piecePlace, sizeWords } from "./pieces.js";
 
 /** `{node, load}` */
 export function outSection(order) {
@@ -38,14 +38,12 @@ export function outSection(order) {
     });
   }
 
-  function tell(words, warnings = []) {
-    redraw(said, h("p", {}, h("b", {}, words)), warnings.map((each) => h("p", { class: "caution" }, each)));
-  }
+  const tell = (words) => redraw(said, h("p", {}, h("b", {}, words)));
 
   function comeBack(piece) {
     openSheet(t("inspect.back", { tag: piece.tag }), (close) => inspectForm(piece, { returned: true, done: (answer) => {
       close();
-      tell(answer.event?.words.join(" ") ?? t("done.already"), answer.warnings);
+      redraw(said, outcome(answer));
       load();
     } }), () => {}, "desk.leave");
   }
@@ -59,7 +57,7 @@ export function outSection(order) {
     ],
     async send({ tag, ...body }, key) {
       const answer = await desk.happen(tag, "check-outs", { order_ref: order.ref, ...body }, key);
-      tell(answer.event?.words.join(" ") ?? t("out.already", { tag }), answer.warnings);
+      redraw(said, outcome({ said: t("out.already", { tag }), ...answer }));
       form.querySelector("input").value = "";
       form.querySelector("input").focus();
       await load();
@@ -74,7 +72,7 @@ export function outSection(order) {
       const { data: piece } = await desk.piece(tag);
       if (piece.hire?.order_ref === order.ref) comeBack(piece);
       else tell(piece.hire ? t("out.elsewhere", { tag, ref: piece.hire.order_ref }) : t("out.not", { tag }));
-    } catch (error) { tell(problemWords(error)); }
+    } catch (error) { redraw(said, h("p", {}, problemNote("b", {}, error))); }
   }, { class: "key-text", key: "return-by-tag" });
   form.querySelector(".keys").append(back);
 

@@ -3,7 +3,7 @@
 import * as desk from "../../desk.js";
 import { button, freshId, h, redraw } from "../../dom.js";
 import { momentWords } from "../../format.js";
-import { problemWords } from "../../parts/desk-form.js";
+import { problemNote } from "../../parts/desk-form.js";
 import { openSheet } from "../../parts/sheet.js";
 import { t } from "../../text.js";
 import { smaller } from "./tagfield.js";
@@ -30,7 +30,7 @@ export const photoField = (tag) => (spec) => {
       try {
         shot.small ??= await smaller(shot.file);
         shot.id = (await desk.addPhoto(tag, shot.small, shot.key)).id;
-      } catch (error) { shot.trouble = problemWords(error); }
+      } catch (error) { shot.trouble = problemNote("span", { class: "fault" }, error); }
       shot.sending = null;
       draw();
     })();
@@ -42,7 +42,7 @@ export const photoField = (tag) => (spec) => {
   function draw() {
     redraw(row, shots.map((shot, n) => h("li", { "aria-busy": shot.sending ? "true" : null },
       h("img", { src: shot.url, alt: t("photo.taken", { n: n + 1 }) }),
-      h("span", { class: shot.trouble ? "fault" : "aside" }, shot.trouble ?? t(shot.id ? "photo.kept" : "photo.sending")),
+      shot.trouble ?? h("span", { class: "aside" }, t(shot.id ? "photo.kept" : "photo.sending")),
       shot.trouble ? button(t("trouble.again"), () => send(shot), { class: "key-text", key: `shot:${n}` }) : null,
       shot.sending ? null : button(t("photo.drop"), () => drop(shot), { class: "quiet", key: `drop:${n}`, label: t("photo.drop.n", { n: n + 1 }) }))));
   }

@@ -13,7 +13,7 @@ import { labelsSheet } from "./labels.js";
 import { orderPlace } from "./orders.js";
 import { pieceForm } from "./pieceform.js";
 import { photoRow } from "./photofield.js";
-import { sizeWords, stateTag } from "./pieces.js";
+import { outcome, sizeWords, stateTag } from "./pieces.js";
 
 /** What may be done in each state, the likeliest first. */
 const DEEDS = {
@@ -50,8 +50,7 @@ export async function pieceScreen(tag) {
       look: () => { close(); again(); },
       done: (answer) => {
         close();
-        redraw(said, h("p", {}, h("b", {}, answer.event?.words.join(" ") ?? t("done.already"))),
-          answer.warnings.map((each) => h("p", { class: "caution" }, each)));
+        redraw(said, outcome(answer));
         again();
       },
     }), () => {}, "desk.leave");
@@ -66,7 +65,7 @@ export async function pieceScreen(tag) {
     piece.unfit_because.length ? h("ul", { class: "points" }, piece.unfit_because.map((each) => quoted("li", {}, each.detail))) : null,
     h("details", { "data-key": "due" },
       h("summary", {}, t("piece.due.words", { day: dayWords(piece.test_due_on), n: piece.test_interval.months })),
-      h("p", { class: "hint" }, t("piece.due.basis", { basis: piece.test_interval.basis }))));
+      h("p", { class: "hint" }, t("piece.due.basis"), " ", quoted("span", {}, piece.test_interval.basis))));
 
   /** The way back into service, a step at a time. */
   function path() {

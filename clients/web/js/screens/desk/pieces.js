@@ -2,6 +2,7 @@
 
 import { h } from "../../dom.js";
 import { dayWords, plain } from "../../format.js";
+import { quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
 
 export const KINDS = ["cable", "board", "adapter", "multi-way", "fixture", "other"];
@@ -32,3 +33,9 @@ export function stateTag(piece) {
 
 export const dueWords = (piece) =>
   (["withdrawn", "missing", "retired"].includes(piece.state) ? t("none") : dayWords(piece.test_due_on));
+
+/** What came of a deed, in the service's words; in `said` where it has none. */
+export const outcome = ({ event, said = t("done.already"), warnings }) => [
+  h("p", {}, event ? quoted("b", {}, event.words.join(" ")) : h("b", {}, said)),
+  warnings.map((each) => quoted("p", { class: "caution" }, each)),
+];

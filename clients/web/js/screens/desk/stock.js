@@ -3,7 +3,7 @@
 import * as desk from "../../desk.js";
 import { button, h, redraw } from "../../dom.js";
 import { todayHere } from "../../format.js";
-import { problemWords } from "../../parts/desk-form.js";
+import { tellProblem } from "../../parts/desk-form.js";
 import { deskTable } from "../../parts/desk-table.js";
 import { quoted } from "../../parts/service.js";
 import { t } from "../../text.js";
@@ -25,8 +25,7 @@ export async function stockScreen() {
     fault.hidden = true;
     drawKeys();
     try { await deed(); } catch (error) {
-      fault.textContent = problemWords(error);
-      fault.hidden = false;
+      tellProblem(fault, error);
     }
     busy = false;
     drawKeys();
