@@ -29,11 +29,6 @@ TAGS = [
 ]
 
 
-@pytest.fixture
-def desk(app: Flask) -> dict[str, str]:
-    return desk_headers(app)
-
-
 def path(tag: str, rest: str = "") -> str:
     return f"/v1/equipment/{quote(tag, safe='')}{rest}"
 

@@ -24,11 +24,6 @@ from support.problems import assert_problem
 HEAD = "tag,kind,cable,csa_mm2,length_m\n"
 
 
-@pytest.fixture
-def desk(app: Flask) -> dict[str, str]:
-    return desk_headers(app)
-
-
 def send_photo(
     client: FlaskClient,
     desk: dict[str, str],

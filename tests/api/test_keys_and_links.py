@@ -17,11 +17,6 @@ from support.layouts import a_body
 from support.problems import assert_problem
 
 
-@pytest.fixture
-def desk(app: Flask) -> dict[str, str]:
-    return headers_of(app, DESK)
-
-
 def soon(**ago: float) -> str:
     return (datetime.now(UTC) + timedelta(**ago)).isoformat(timespec="seconds")
 

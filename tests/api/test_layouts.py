@@ -8,17 +8,12 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from evenboard.api.access import CREW, DESK, PLUG
+from evenboard.api.access import CREW, PLUG
 from evenboard.store import fixtures as own_fixtures
 from support.callers import headers_of
 from support.desk import a_fixture_body
 from support.layouts import a_body, a_body_load
 from support.problems import assert_problem
-
-
-@pytest.fixture
-def desk(app: Flask) -> dict[str, str]:
-    return headers_of(app, DESK)
 
 
 def save(client: FlaskClient, desk: dict[str, str], **changes: Any) -> Any:

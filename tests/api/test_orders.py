@@ -8,8 +8,6 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from evenboard.api.access import DESK
-from support.callers import headers_of
 from support.layouts import a_body
 from support.problems import assert_problem
 
@@ -17,13 +15,8 @@ REF = "NX-2207/4 🎬"
 
 
 @pytest.fixture
-def client(app_on_both: Flask) -> FlaskClient:
-    return app_on_both.test_client()
-
-
-@pytest.fixture
-def desk(app_on_both: Flask) -> dict[str, str]:
-    return headers_of(app_on_both, DESK)
+def app(app_on_both: Flask) -> Flask:
+    return app_on_both
 
 
 def put(client: FlaskClient, desk: dict[str, str], ref: str = REF, **details: Any) -> Any:

@@ -9,7 +9,7 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from evenboard.api.access import CREW, DESK
+from evenboard.api.access import CREW
 from support.callers import headers_of
 from support.layouts import a_body, a_body_load
 from support.problems import assert_problem
@@ -20,11 +20,6 @@ BODY = a_body(
     a_body_load("rim", "l3-bottom", setups=["wide"]),
     setups=[{"id": "wide"}, {"id": "close"}],
 )
-
-
-@pytest.fixture
-def desk(app: Flask) -> dict[str, str]:
-    return headers_of(app, DESK)
 
 
 @pytest.fixture

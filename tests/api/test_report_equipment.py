@@ -8,8 +8,6 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from evenboard.api.access import DESK
-from support.callers import headers_of
 from support.equipment import add_piece, withdraw
 from support.layouts import a_body, a_body_load
 from support.papers import page_texts, squeezed
@@ -17,13 +15,8 @@ from support.problems import assert_problem
 
 
 @pytest.fixture
-def client(app_on_both: Flask) -> FlaskClient:
-    return app_on_both.test_client()
-
-
-@pytest.fixture
-def desk(app_on_both: Flask) -> dict[str, str]:
-    return headers_of(app_on_both, DESK)
+def app(app_on_both: Flask) -> Flask:
+    return app_on_both
 
 
 def tagged_layout() -> dict[str, Any]:

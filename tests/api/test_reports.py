@@ -13,7 +13,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from pypdf import PdfReader
 
-from evenboard.api.access import CREW, DESK
+from evenboard.api.access import CREW
 from evenboard.desk import proof
 from support.callers import headers_of
 from support.desk import a_fixture_body
@@ -25,13 +25,8 @@ REF = "NX-2207/4 🎬"
 
 
 @pytest.fixture
-def client(app_on_both: Flask) -> FlaskClient:
-    return app_on_both.test_client()
-
-
-@pytest.fixture
-def desk(app_on_both: Flask) -> dict[str, str]:
-    return headers_of(app_on_both, DESK)
+def app(app_on_both: Flask) -> Flask:
+    return app_on_both
 
 
 def even() -> dict[str, Any]:

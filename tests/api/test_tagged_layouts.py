@@ -11,15 +11,9 @@ from flask.testing import FlaskClient
 
 from evenboard.api.access import CREW, PLUG, READ
 from support.callers import bearer, headers_of
-from support.desk import desk_headers
 from support.equipment import add_piece, withdraw
 from support.layouts import a_body, a_body_load
 from support.problems import assert_problem
-
-
-@pytest.fixture
-def desk(app: Flask) -> dict[str, str]:
-    return desk_headers(app)
 
 
 def a_tagged(tag: str = "C-12", **feeder: Any) -> dict[str, Any]:

@@ -11,7 +11,6 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from evenboard.api import issue as issuing
-from support.desk import desk_headers
 from support.equipment import add_piece, withdraw
 from support.layouts import a_body, a_body_load
 from support.problems import assert_problem
@@ -20,13 +19,8 @@ REF = "A/7"
 
 
 @pytest.fixture
-def client(app_on_both: Flask) -> FlaskClient:
-    return app_on_both.test_client()
-
-
-@pytest.fixture
-def desk(app_on_both: Flask) -> dict[str, str]:
-    return desk_headers(app_on_both)
+def app(app_on_both: Flask) -> Flask:
+    return app_on_both
 
 
 def a_tagged(*loads: dict[str, Any], **changes: Any) -> dict[str, Any]:

@@ -12,9 +12,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from evenboard.api import create_app
-from evenboard.api.access import DESK
 from evenboard_client import Client
-from support.callers import headers_of
 from support.layouts import a_body
 from support.ports import free_port
 from support.problems import assert_problem
@@ -23,7 +21,7 @@ from support.service import desk_key, running_service
 
 
 @pytest.fixture
-def app_on_both(database_url: str, tmp_path: Path) -> Any:
+def app(database_url: str, tmp_path: Path) -> Any:
     """The service on each database in turn, allowed to tell this machine."""
     application = create_app(
         {
@@ -37,16 +35,6 @@ def app_on_both(database_url: str, tmp_path: Path) -> Any:
     application.extensions["evenboard"].store.close()
 
 
-@pytest.fixture
-def client(app_on_both: Flask) -> FlaskClient:
-    return app_on_both.test_client()
-
-
-@pytest.fixture
-def desk(app_on_both: Flask) -> dict[str, str]:
-    return headers_of(app_on_both, DESK)
-
-
 def send(app: Flask) -> None:
     with ThreadPoolExecutor(2) as pool:
         while app.extensions["evenboard"].sender.send_due(pool):
@@ -54,7 +42,7 @@ def send(app: Flask) -> None:
 
 
 def test_a_webhook_is_told_signed_of_reports_issued_and_superseded(
-    app_on_both: Flask, client: FlaskClient, desk: dict[str, str]
+    app: Flask, client: FlaskClient, desk: dict[str, str]
 ) -> None:
     with receiving() as receiver:
         told = {"name": "order system", "url": receiver.url}
@@ -63,7 +51,7 @@ def test_a_webhook_is_told_signed_of_reports_issued_and_superseded(
             client.post("/v1/orders/A/7/reports", json={"layout": a_body()}, headers=desk).json
             for _ in range(2)
         )
-        send(app_on_both)
+        send(app)
 
     assert made.status_code == 201
     assert all(came.signed_by(made.json["secret"]) for came in receiver.came)
@@ -85,28 +73,28 @@ def test_a_webhook_is_told_signed_of_reports_issued_and_superseded(
 
 
 def test_what_was_refused_tells_nobody(
-    app_on_both: Flask, client: FlaskClient, desk: dict[str, str]
+    app: Flask, client: FlaskClient, desk: dict[str, str]
 ) -> None:
     with receiving() as receiver:
         told = {"name": "order system", "url": receiver.url}
         client.post("/v1/webhooks", json=told, headers=desk)
         client.post("/v1/orders/A/7/reports", json={"layout": {}}, headers=desk)
-        send(app_on_both)
+        send(app)
 
     assert receiver.came == []
 
 
 def test_a_ping_and_a_message_sent_once_more(
-    app_on_both: Flask, client: FlaskClient, desk: dict[str, str]
+    app: Flask, client: FlaskClient, desk: dict[str, str]
 ) -> None:
     with receiving(500) as receiver:
         told = {"name": "order system", "url": receiver.url}
         address = client.post("/v1/webhooks", json=told, headers=desk).headers["Location"]
         ping = client.post(f"{address}/deliveries", headers=desk)
-        send(app_on_both)
+        send(app)
         waiting = client.get(f"{address}/deliveries?status=waiting", headers=desk).json["items"]
         again = client.post(f"{address}/deliveries/{ping.json['id']}/resend", headers=desk)
-        send(app_on_both)
+        send(app)
 
     assert (ping.status_code, ping.json["event"], ping.json["status"]) == (201, "ping", "waiting")
     assert [item["answer"] for item in waiting] == ["Answered 500."]

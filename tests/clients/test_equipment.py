@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 import uuid
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -13,13 +12,7 @@ from evenboard_client import Client, Refused
 from support.equipment import MEASURED, a_body_piece
 from support.layouts import a_body
 from support.pictures import with_place_and_time
-from support.service import Service, desk_key
-
-
-@pytest.fixture
-def desk(server: Service) -> Iterator[Client]:
-    with Client(server.url, token=desk_key(server.environment)) as client:
-        yield client
+from support.service import Service
 
 
 @pytest.fixture

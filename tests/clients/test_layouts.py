@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,15 +10,9 @@ import pytest
 
 from evenboard_client import Client, Refused
 from support.layouts import a_body, a_body_load
-from support.service import Service, desk_key, running_service
+from support.service import desk_key, running_service
 
 KEY_OFF = {"op": "unplug", "load": "key", "from": {"board": "main", "outlet": "l1-bottom"}}
-
-
-@pytest.fixture
-def desk(server: Service) -> Iterator[Client]:
-    with Client(server.url, token=desk_key(server.environment)) as client:
-        yield client
 
 
 @pytest.fixture

@@ -15,20 +15,13 @@ from evenboard_client import Client, EvenboardError, Refused, Unreachable
 from support.desk import a_fixture_body
 from support.layouts import a_body, a_body_load
 from support.ports import free_port
-from support.service import Service, desk_key
+from support.service import Service
 
 
 @pytest.fixture
 def board(server: Service) -> Iterator[Client]:
     """A client without an account."""
     with Client(server.url) as client:
-        yield client
-
-
-@pytest.fixture
-def desk(server: Service) -> Iterator[Client]:
-    """A client of the desk."""
-    with Client(server.url, token=desk_key(server.environment)) as client:
         yield client
 
 
