@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 
 from evenboard.store.columns import now
 from evenboard.store.errors import NotThere
+from evenboard.store.latest import latest
 from evenboard.store.layouts import new_id
 from evenboard.store.rows_orders import DeliveryRow, WebhookRow
 
@@ -170,11 +171,7 @@ def listing(
 ) -> Sequence[Delivery]:
     """Messages to a webhook, the latest first, those written before one."""
     query = select(DeliveryRow).where(DeliveryRow.webhook_id == webhook_id)
-    query = query.order_by(DeliveryRow.created_at.desc(), DeliveryRow.id.desc()).limit(limit)
-    if after is not None:
-        at, delivery_id = after
-        same = and_(DeliveryRow.created_at == at, DeliveryRow.id < delivery_id)
-        query = query.where(or_(DeliveryRow.created_at < at, same))
+    query = latest(query, DeliveryRow.created_at, DeliveryRow.id, after=after, limit=limit)
     if status is not None:
         query = query.where(DeliveryRow.status == status)
     return [_delivery(row) for row in session.scalars(query)]

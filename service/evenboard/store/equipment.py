@@ -31,7 +31,6 @@ __all__ = [
     "change",
     "count",
     "events",
-    "events_of_order",
     "find",
     "get",
     "held",
@@ -226,16 +225,6 @@ def events(
         .where(EquipmentEventRow.tag == tag, EquipmentEventRow.version > after)
         .order_by(EquipmentEventRow.version)
         .limit(limit)
-    )
-    return [_event(row) for row in session.scalars(query)]
-
-
-def events_of_order(session: Session, order_ref: str) -> Sequence[PieceEvent]:
-    """Check-outs and returns of an order, in their order in time."""
-    query = (
-        select(EquipmentEventRow)
-        .where(EquipmentEventRow.order_ref == order_ref)
-        .order_by(EquipmentEventRow.at, EquipmentEventRow.tag, EquipmentEventRow.version)
     )
     return [_event(row) for row in session.scalars(query)]
 

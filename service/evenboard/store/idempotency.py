@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from sqlalchemy import delete, update
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
 from evenboard.store.columns import now
 from evenboard.store.errors import KeyReused
+from evenboard.store.inserting import inserted
 from evenboard.store.rows import IdempotencyRow
 
 __all__ = ["KEPT", "Answer", "claim", "keep", "known"]
@@ -42,10 +42,10 @@ def claim(session: Session, caller: str, key: str, fingerprint: str) -> Answer |
     the key was used with a request of another fingerprint.
     """
     session.execute(delete(IdempotencyRow).where(IdempotencyRow.created_at < now() - KEPT))
-    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
     mine = (
-        insert(IdempotencyRow)
-        .values(
+        inserted(
+            session,
+            IdempotencyRow,
             caller=caller,
             key=key,
             fingerprint=fingerprint,

@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import and_, or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from evenboard.store import tags
 from evenboard.store.audit import Who
 from evenboard.store.columns import now
 from evenboard.store.errors import NotThere
+from evenboard.store.latest import latest
 from evenboard.store.rows_layouts import LayoutEventRow, LayoutRow
 
 __all__ = [
@@ -173,11 +174,7 @@ def listing(
 ) -> Sequence[SavedLayout]:
     """Layouts, the latest first, those made before one; of an order, with words in the name."""
     query = select(LayoutRow).where(LayoutRow.removed_at.is_(None))
-    query = query.order_by(LayoutRow.created_at.desc(), LayoutRow.id.desc()).limit(limit)
-    if after is not None:
-        at, layout_id = after
-        earlier = and_(LayoutRow.created_at == at, LayoutRow.id < layout_id)
-        query = query.where(or_(LayoutRow.created_at < at, earlier))
+    query = latest(query, LayoutRow.created_at, LayoutRow.id, after=after, limit=limit)
     if order_ref is not None:
         query = query.where(LayoutRow.order_ref == order_ref)
     if q is not None:

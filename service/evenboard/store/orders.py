@@ -7,12 +7,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import and_, func, or_, select
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from evenboard.store.columns import now
 from evenboard.store.errors import NotThere
+from evenboard.store.inserting import inserted
+from evenboard.store.latest import latest
 from evenboard.store.rows_orders import OrderRow
 
 __all__ = ["Details", "Order", "count_report", "get", "hold", "known", "listing", "put"]
@@ -54,10 +55,10 @@ def get(session: Session, ref: str) -> Order:
 def known(session: Session, ref: str, by: str) -> None:
     """Make sure that an order is there; a new one has no details yet."""
     moment = now()
-    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
     session.execute(
-        insert(OrderRow)
-        .values(
+        inserted(
+            session,
+            OrderRow,
             ref=ref,
             production="",
             contact="",
@@ -71,8 +72,7 @@ def known(session: Session, ref: str, by: str) -> None:
             created_by=by,
             updated_at=moment,
             updated_by=by,
-        )
-        .on_conflict_do_nothing()
+        ).on_conflict_do_nothing()
     )
 
 
@@ -127,11 +127,7 @@ def listing(
     ``q`` are words that all stand somewhere in reference, production, contact or note, in capitals
     or not; ``on`` is a day that the order's dates cover (one date alone is that day).
     """
-    query = select(OrderRow).order_by(OrderRow.created_at.desc(), OrderRow.ref.desc()).limit(limit)
-    if after is not None:
-        at, ref = after
-        same = and_(OrderRow.created_at == at, OrderRow.ref < ref)
-        query = query.where(or_(OrderRow.created_at < at, same))
+    query = latest(select(OrderRow), OrderRow.created_at, OrderRow.ref, after=after, limit=limit)
     for word in _folded(q or "").split():
         query = query.where(OrderRow.sought.contains(word, autoescape=True))
     if on is not None:

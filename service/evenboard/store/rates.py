@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from sqlalchemy import delete
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
+from evenboard.store.inserting import inserted
 from evenboard.store.rows import RateRow
 
 __all__ = ["count"]
@@ -13,8 +13,7 @@ __all__ = ["count"]
 
 def count(session: Session, caller: str, minute: int) -> int:
     """Count one more call in that minute and say how many there are now."""
-    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
-    one = insert(RateRow).values(caller=caller, minute=minute, count=1)
+    one = inserted(session, RateRow, caller=caller, minute=minute, count=1)
     one_more = one.on_conflict_do_update(
         index_elements=[RateRow.caller, RateRow.minute], set_={"count": RateRow.count + 1}
     ).returning(RateRow.count)

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import and_, or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from evenboard.store.audit import Who
 from evenboard.store.columns import now
 from evenboard.store.errors import NotThere
+from evenboard.store.latest import latest
 from evenboard.store.layouts import new_id
 from evenboard.store.rows_layouts import ReadingRow
 
@@ -79,16 +80,8 @@ def listing(
     before: tuple[datetime, str] | None = None,
 ) -> Sequence[Reading]:
     """Readings of a layout, the latest taken first, those before one."""
-    query = (
-        select(ReadingRow)
-        .where(ReadingRow.layout_id == layout_id)
-        .order_by(ReadingRow.taken_at.desc(), ReadingRow.id.desc())
-        .limit(limit)
-    )
-    if before is not None:
-        at, reading_id = before
-        same = and_(ReadingRow.taken_at == at, ReadingRow.id < reading_id)
-        query = query.where(or_(ReadingRow.taken_at < at, same))
+    query = select(ReadingRow).where(ReadingRow.layout_id == layout_id)
+    query = latest(query, ReadingRow.taken_at, ReadingRow.id, after=before, limit=limit)
     return [_reading(row) for row in session.scalars(query)]
 
 

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Select, and_, or_, select
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, aliased
 
 from evenboard.store.columns import now
 from evenboard.store.errors import NotThere
+from evenboard.store.inserting import inserted
+from evenboard.store.latest import latest
 from evenboard.store.rows_orders import ReportPaperRow, ReportRow
 
 __all__ = [
@@ -129,11 +130,7 @@ def listing(
 
     ``status`` is ``current`` or ``superseded``.
     """
-    query = _query().order_by(ReportRow.issued_at.desc(), ReportRow.id.desc()).limit(limit)
-    if after is not None:
-        at, report_id = after
-        same = and_(ReportRow.issued_at == at, ReportRow.id < report_id)
-        query = query.where(or_(ReportRow.issued_at < at, same))
+    query = latest(_query(), ReportRow.issued_at, ReportRow.id, after=after, limit=limit)
     if order_ref is not None:
         query = query.where(ReportRow.order_ref == order_ref)
     if layout_id is not None:
@@ -158,17 +155,16 @@ def paper(session: Session, report_id: str, size: str) -> Paper | None:
 
 def keep_paper(session: Session, report_id: str, made: Paper) -> Paper:
     """Keep a report's paper; where somebody else was first, theirs is the one that counts."""
-    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
     session.execute(
-        insert(ReportPaperRow)
-        .values(
+        inserted(
+            session,
+            ReportPaperRow,
             report_id=report_id,
             paper=made.paper,
             pdf=made.pdf,
             pdf_sha256=made.pdf_sha256,
             made_at=now(),
-        )
-        .on_conflict_do_nothing()
+        ).on_conflict_do_nothing()
     )
     kept = paper(session, report_id, made.paper)
     return made if kept is None else kept

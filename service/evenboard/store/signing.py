@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import select
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
 from evenboard.store.columns import now
 from evenboard.store.errors import NotThere
+from evenboard.store.inserting import inserted
 from evenboard.store.rows_orders import SigningKeyRow
 
 __all__ = ["SigningKey", "add", "get", "in_force", "listing", "rotate"]
@@ -59,10 +59,10 @@ def listing(session: Session) -> Sequence[SigningKey]:
 
 def add(session: Session, key_id: str, public_key: str, private_key: str, by: str) -> SigningKey:
     """Take a key into force where there is none; the one in force, whoever was first."""
-    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
     session.execute(
-        insert(SigningKeyRow)
-        .values(
+        inserted(
+            session,
+            SigningKeyRow,
             id=key_id,
             public_key=public_key,
             private_key=private_key,
@@ -70,8 +70,7 @@ def add(session: Session, key_id: str, public_key: str, private_key: str, by: st
             created_at=now(),
             created_by=by,
             retired_at=None,
-        )
-        .on_conflict_do_nothing()
+        ).on_conflict_do_nothing()
     )
     return _key(session.scalars(select(SigningKeyRow).where(SigningKeyRow.in_force == 1)).one())
 
