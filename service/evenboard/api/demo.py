@@ -10,9 +10,8 @@ from flask import Response
 from marshmallow import fields
 
 from evenboard.api.access import PUBLIC, may
-from evenboard.api.answer import json_bytes
-from evenboard.api.etag import TAGGED, tagged
-from evenboard.api.lists import PAGE
+from evenboard.api.etag import TAGGED
+from evenboard.api.lists import PAGE, page_answer
 from evenboard.api.paging import page
 from evenboard.api.schemas.queries import PageQuerySchema
 from evenboard.api.spec import Blueprint
@@ -50,4 +49,4 @@ def demo_layouts(query: dict[str, Any]) -> Response:
         for file in sorted(demo_folder().glob("*.json"))
     ]
     part = page(demos, lambda demo: demo["id"], query.get("limit") or PAGE, query.get("cursor"), {})
-    return tagged(json_bytes({"items": part.items, "next_cursor": part.next_cursor}))
+    return page_answer(part, part.items)

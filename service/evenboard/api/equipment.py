@@ -10,11 +10,11 @@ from typing import Any
 from flask import Response, url_for
 
 from evenboard.api.access import DESK, caller, may
-from evenboard.api.answer import json_bytes, wanted
+from evenboard.api.answer import wanted
 from evenboard.api.balance import CSV, JSON
-from evenboard.api.etag import IF_MATCH, TAGGED, tagged
+from evenboard.api.etag import IF_MATCH, TAGGED
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
-from evenboard.api.lists import PAGE
+from evenboard.api.lists import PAGE, page_answer
 from evenboard.api.paging import keyed_page, page
 from evenboard.api.piece import answer, documents, matching, refusal
 from evenboard.api.practice import practice, seen, today
@@ -79,7 +79,7 @@ def pieces(query: dict[str, Any]) -> Response:
             query.get("cursor"),
             {**asked, "due_by": day},
         )
-    return tagged(json_bytes({"items": documents(part.items), "next_cursor": part.next_cursor}))
+    return page_answer(part, documents(part.items))
 
 
 def _file(text: str) -> Response:
@@ -111,7 +111,7 @@ def due_pieces(query: dict[str, Any]) -> Response:
         query.get("cursor"),
         {"within_days": within},
     )
-    return tagged(json_bytes({"items": documents(part.items), "next_cursor": part.next_cursor}))
+    return page_answer(part, documents(part.items))
 
 
 @blueprint.post("/v1/equipment")

@@ -12,8 +12,8 @@ from evenboard.api.access import CREW, DESK, caller, may
 from evenboard.api.answer import json_bytes
 from evenboard.api.etag import IF_MATCH, TAGGED, require_match, tag, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
-from evenboard.api.lists import PAGE
-from evenboard.api.paging import keyed_page, moment_key, moment_of_key
+from evenboard.api.lists import PAGE, page_answer
+from evenboard.api.paging import moment_page
 from evenboard.api.problem import Problem
 from evenboard.api.saved_layout import (
     ALL,
@@ -65,11 +65,9 @@ def saved_layouts(query: dict[str, Any]) -> Response:
             raise NotThere(f"This link opens no order {quoted(str(asked['order_ref']))}.")
         asked["order_ref"] = who.order_ref
     with state().store.reading() as session:
-        part = keyed_page(
-            lambda last, limit: layouts.listing(
-                session, limit=limit, after=moment_of_key(last), **asked
-            ),
-            lambda saved: moment_key(saved.created_at, saved.id),
+        part = moment_page(
+            lambda after, limit: layouts.listing(session, limit=limit, after=after, **asked),
+            lambda saved: (saved.created_at, saved.id),
             query.get("limit") or PAGE,
             query.get("cursor"),
             asked,
@@ -77,7 +75,7 @@ def saved_layouts(query: dict[str, Any]) -> Response:
     items = [document(saved) for saved in part.items]
     for item in items:
         del item["body"]
-    return tagged(json_bytes({"items": items, "next_cursor": part.next_cursor}))
+    return page_answer(part, items)
 
 
 @blueprint.post("/v1/layouts")

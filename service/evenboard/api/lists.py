@@ -1,4 +1,4 @@
-"""Lists of what the catalogue holds: paged, tagged, the same for everybody."""
+"""Lists as answers: paged and tagged; those of the catalogue are the same for everybody."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from flask import Response
 
 from evenboard.api.answer import json_bytes
 from evenboard.api.etag import tagged
-from evenboard.api.paging import page
+from evenboard.api.paging import Page, page
 from evenboard.api.problem import Problem
 from evenboard.intake.nearest import nearest, quoted
 from evenboard.store.errors import NotThere
 
-__all__ = ["known_parameter", "listed", "one_of"]
+__all__ = ["PAGE", "known_parameter", "listed", "one_of", "page_answer"]
 
 PAGE = 50
 """Items on a page where the caller does not say."""
@@ -44,6 +44,11 @@ def listed(items: Sequence[_Named], version: str, query: Mapping[str, Any]) -> R
         ),
         pack=True,
     )
+
+
+def page_answer(part: Page[Any], items: Sequence[Mapping[str, Any]]) -> Response:
+    """A page with its items as they are shown."""
+    return tagged(json_bytes({"items": items, "next_cursor": part.next_cursor}))
 
 
 def one_of(things: Mapping[str, Thing], name: str, noun: str) -> Thing:

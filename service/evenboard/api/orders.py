@@ -9,8 +9,8 @@ from flask import Response, url_for
 from evenboard.api.access import DESK, caller, may
 from evenboard.api.answer import json_bytes, moment
 from evenboard.api.etag import TAGGED, require_match, tag, tagged
-from evenboard.api.lists import PAGE
-from evenboard.api.paging import keyed_page, moment_key, moment_of_key
+from evenboard.api.lists import PAGE, page_answer
+from evenboard.api.paging import moment_page
 from evenboard.api.references import reference
 from evenboard.api.schemas.orders import (
     OrderBodySchema,
@@ -46,17 +46,15 @@ def desk_orders(query: dict[str, Any]) -> Response:
     """List orders, the latest made first: all, those with some words, those of a day."""
     asked = {"q": query.get("q"), "on": query.get("on")}
     with state().store.reading() as session:
-        part = keyed_page(
-            lambda last, limit: orders.listing(
-                session, limit=limit, after=moment_of_key(last), **asked
-            ),
-            lambda order: moment_key(order.created_at, order.ref),
+        part = moment_page(
+            lambda after, limit: orders.listing(session, limit=limit, after=after, **asked),
+            lambda order: (order.created_at, order.ref),
             query.get("limit") or PAGE,
             query.get("cursor"),
             asked,
         )
     items = [_document(order) for order in part.items]
-    return tagged(json_bytes({"items": items, "next_cursor": part.next_cursor}))
+    return page_answer(part, items)
 
 
 @blueprint.get("/v1/orders/<path:order_ref>")

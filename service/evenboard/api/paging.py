@@ -13,7 +13,7 @@ from typing import Any, Generic, TypeVar
 
 from evenboard.api.problem import Problem
 
-__all__ = ["Page", "keyed_page", "moment_key", "moment_of_key", "page"]
+__all__ = ["Page", "keyed_page", "moment_key", "moment_of_key", "moment_page", "page"]
 
 Item = TypeVar("Item")
 
@@ -68,6 +68,23 @@ def keyed_page(
     found = fetch(last, limit + 1)
     more = len(found) > limit
     return Page(found[:limit], _write(mark, 0, key(found[limit - 1])) if more else None)
+
+
+def moment_page(
+    fetch: Callable[[tuple[datetime, str] | None, int], Sequence[Item]],
+    key: Callable[[Item], tuple[datetime, str]],
+    limit: int,
+    cursor: str | None,
+    question: Mapping[str, Any],
+) -> Page[Item]:
+    """As :func:`keyed_page`, of a list that goes by time, and by name within a moment."""
+    return keyed_page(
+        lambda last, most: fetch(moment_of_key(last), most),
+        lambda item: moment_key(*key(item)),
+        limit,
+        cursor,
+        question,
+    )
 
 
 def moment_key(at: datetime, name: str) -> str:

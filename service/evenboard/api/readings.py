@@ -12,8 +12,8 @@ from evenboard.api.access import CREW, DESK, PLUG, PUBLIC, caller, may
 from evenboard.api.answer import as_json, json_bytes, moment
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
-from evenboard.api.lists import PAGE
-from evenboard.api.paging import keyed_page, moment_key, moment_of_key
+from evenboard.api.lists import PAGE, page_answer
+from evenboard.api.paging import moment_page
 from evenboard.api.problem import invalid_body
 from evenboard.api.saved_layout import ALL, opened, read_layout, said_by
 from evenboard.api.schemas.queries import PageQuerySchema
@@ -97,17 +97,15 @@ def layout_readings(query: dict[str, Any], layout_id: str) -> Response:
     """List the readings of a layout, the latest taken first."""
     with state().store.reading() as session:
         saved = opened(session, layout_id)
-        part = keyed_page(
-            lambda last, limit: readings.listing(
-                session, saved.id, limit=limit, before=moment_of_key(last)
-            ),
-            lambda reading: moment_key(reading.taken_at, reading.id),
+        part = moment_page(
+            lambda before, limit: readings.listing(session, saved.id, limit=limit, before=before),
+            lambda reading: (reading.taken_at, reading.id),
             query.get("limit") or PAGE,
             query.get("cursor"),
             {"layout": layout_id},
         )
     items = [document(reading) for reading in part.items]
-    return tagged(json_bytes({"items": items, "next_cursor": part.next_cursor}))
+    return page_answer(part, items)
 
 
 @blueprint.get("/v1/layouts/<layout_id>/readings/<reading_id>")

@@ -14,8 +14,8 @@ from evenboard.api.answer import as_json, json_bytes, moment, wanted
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
 from evenboard.api.issue import Issuing
-from evenboard.api.lists import PAGE
-from evenboard.api.paging import keyed_page, moment_key, moment_of_key
+from evenboard.api.lists import PAGE, page_answer
+from evenboard.api.paging import moment_page
 from evenboard.api.papers import PDF, paper_answer
 from evenboard.api.references import reference
 from evenboard.api.schemas.reports import (
@@ -165,22 +165,15 @@ def _listed(session: Session, query: Mapping[str, Any], order_ref: str | None) -
         "layout_id": query.get("layout_id"),
         "status": query.get("status"),
     }
-    part = keyed_page(
-        lambda last, limit: reports.listing(
-            session,
-            limit=limit,
-            after=moment_of_key(last),
-            order_ref=order_ref,
-            layout_id=asked["layout_id"],
-            status=asked["status"],
-        ),
-        lambda found: moment_key(found.issued_at, found.id),
+    part = moment_page(
+        lambda after, limit: reports.listing(session, limit=limit, after=after, **asked),
+        lambda found: (found.issued_at, found.id),
         query.get("limit") or PAGE,
         query.get("cursor"),
         asked,
     )
     items = [_document(session, found) for found in part.items]
-    return tagged(json_bytes({"items": items, "next_cursor": part.next_cursor}))
+    return page_answer(part, items)
 
 
 def _document(session: Session, found: Report) -> dict[str, Any]:

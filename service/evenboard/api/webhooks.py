@@ -12,8 +12,8 @@ from evenboard.api.access import DESK, caller, may
 from evenboard.api.answer import as_json, json_bytes, moment
 from evenboard.api.etag import TAGGED, tagged
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
-from evenboard.api.lists import PAGE
-from evenboard.api.paging import keyed_page, moment_key, moment_of_key
+from evenboard.api.lists import PAGE, page_answer
+from evenboard.api.paging import moment_page
 from evenboard.api.problem import invalid_body
 from evenboard.api.schemas.webhooks import (
     DeliveryPageSchema,
@@ -105,24 +105,20 @@ def remove_webhook(webhook_id: str) -> Response:
 @blueprint.refuses(404)
 def webhook_deliveries(query: dict[str, Any], webhook_id: str) -> Response:
     """List the messages to a webhook, the latest first: which arrived, what the others wait for."""
-    asked = {"webhook": webhook_id, "status": query.get("status")}
+    status = query.get("status")
     with state().store.reading() as session:
         webhooks.get(session, webhook_id)
-        part = keyed_page(
-            lambda last, limit: deliveries.listing(
-                session,
-                webhook_id,
-                limit=limit,
-                after=moment_of_key(last),
-                status=query.get("status"),
+        part = moment_page(
+            lambda after, limit: deliveries.listing(
+                session, webhook_id, limit=limit, after=after, status=status
             ),
-            lambda delivery: moment_key(delivery.created_at, delivery.id),
+            lambda delivery: (delivery.created_at, delivery.id),
             query.get("limit") or PAGE,
             query.get("cursor"),
-            asked,
+            {"webhook": webhook_id, "status": status},
         )
     items = [_delivery(delivery) for delivery in part.items]
-    return tagged(json_bytes({"items": items, "next_cursor": part.next_cursor}))
+    return page_answer(part, items)
 
 
 @blueprint.post("/v1/webhooks/<webhook_id>/deliveries")
