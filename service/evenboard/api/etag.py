@@ -11,7 +11,16 @@ from flask import Response, request
 from evenboard.api.problem import Problem
 from evenboard.store.errors import ChangedMeanwhile
 
-__all__ = ["IF_MATCH", "TAGGED", "require_match", "tag", "tagged"]
+__all__ = [
+    "CHANGED",
+    "IF_MATCH",
+    "TAGGED",
+    "require_if_match",
+    "require_match",
+    "tag",
+    "tagged",
+    "versions_read",
+]
 
 TAGGED = {"ETag": {"description": "Strong tag of this answer.", "schema": {"type": "string"}}}
 """Header of a tagged answer, for the OpenAPI document."""
@@ -24,6 +33,10 @@ IF_MATCH = {
     "schema": {"type": "string", "pattern": '^(\\*|"[!#-~]+")$'},
 }
 """Parameter of a change, for the OpenAPI document."""
+
+
+CHANGED = "It was changed since you read it. Read it again, then decide."
+"""Said with every 412."""
 
 
 def tag(body: bytes) -> str:
@@ -71,11 +84,22 @@ def require_match(current: str) -> None:
 
     Raises a 428 problem without ``If-Match``, :class:`ChangedMeanwhile` where it does not match.
     """
+    require_if_match()
+    if not request.if_match.contains(current):
+        raise ChangedMeanwhile(CHANGED)
+
+
+def require_if_match() -> None:
+    """Refuse with a 428 problem a change that does not say what it was made against."""
     if "If-Match" not in request.headers:
         raise Problem(
             428,
             "Send the ETag of what you read as If-Match, so that nobody's change is lost.",
             kind="if-match-needed",
         )
-    if not request.if_match.contains(current):
-        raise ChangedMeanwhile("It was changed since you read it. Read it again, then decide.")
+
+
+def versions_read() -> list[int]:
+    """The versions in front of the tags of ``If-Match``, for tags that begin with one."""
+    read = [mark.partition(".")[0] for mark in request.if_match.as_set()]
+    return [int(v) for v in read if v.isascii() and v.isdigit() and len(v) < 10]

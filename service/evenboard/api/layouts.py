@@ -10,7 +10,7 @@ from flask import Response, request, url_for
 from evenboard import ENGINE_VERSION
 from evenboard.api.access import CREW, DESK, caller, may
 from evenboard.api.answer import json_bytes
-from evenboard.api.etag import IF_MATCH, TAGGED, require_match, tag, tagged
+from evenboard.api.etag import IF_MATCH, TAGGED, require_match, tag, tagged, versions_read
 from evenboard.api.idempotency import IDEMPOTENCY_KEY, once
 from evenboard.api.lists import PAGE, page_answer
 from evenboard.api.paging import moment_page
@@ -263,9 +263,7 @@ def _require_match(session: Session, saved: SavedLayout) -> None:
     try:
         require_match(_mark(saved))
     except ChangedMeanwhile as error:
-        read = [t.partition(".")[0] for t in request.if_match.as_set()]
-        versions = [int(v) for v in read if v.isascii() and v.isdigit() and len(v) < 10]
-        since = max(versions, default=saved.version)
+        since = max(versions_read(), default=saved.version)
         events = layouts.events(session, saved.id, after=since, limit=100)
         raise Problem(
             412,

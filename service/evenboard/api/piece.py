@@ -9,8 +9,8 @@ from flask import Response, request
 
 from evenboard.api.access import caller
 from evenboard.api.answer import as_json, json_bytes, moment
+from evenboard.api.etag import CHANGED, require_if_match, tagged, versions_read
 from evenboard.api.etag import tag as tag_of
-from evenboard.api.etag import tagged
 from evenboard.api.idempotency import once
 from evenboard.api.practice import practice, today
 from evenboard.api.problem import Problem
@@ -81,21 +81,15 @@ def matching(session: Session, piece: Piece) -> None:
     The refusal lists what happened since. Only the version counts: the day alone may change the
     rest of what is shown.
     """
-    if "If-Match" not in request.headers:
-        raise Problem(
-            428,
-            "Send the ETag of what you read as If-Match, so that nobody's change is lost.",
-            kind="if-match-needed",
-        )
-    versions = [name.partition(".")[0] for name in request.if_match.as_set()]
-    if request.if_match.star_tag or str(piece.version) in versions:
+    require_if_match()
+    versions = versions_read()
+    if request.if_match.star_tag or piece.version in versions:
         return
-    read = [int(v) for v in versions if v.isascii() and v.isdigit() and len(v) < 10]
     raise Problem(
         412,
-        "It was changed since you read it. Read it again, then decide.",
+        CHANGED,
         kind="changed-meanwhile",
-        more=_since(session, piece, max(read, default=piece.version)),
+        more=_since(session, piece, max(versions, default=piece.version)),
     )
 
 
