@@ -7,6 +7,7 @@ from marshmallow import fields
 
 from evenboard.api.access import Role
 from evenboard.api.fields import Choice, Moment, Schema, Text
+from evenboard.api.schemas import told
 from evenboard.api.schemas.queries import PageQuerySchema
 
 __all__ = [
@@ -27,15 +28,6 @@ __all__ = [
 SECRET = "Shown this once: in a repeated answer it is null."
 
 
-def _told(description: str = "", *, nullable: bool = False) -> fields.String:
-    return fields.String(required=True, allow_none=nullable, metadata={"description": description})
-
-
-def _moment(description: str = "", *, nullable: bool = False) -> fields.String:
-    metadata = {"description": description, "format": "date-time"}
-    return fields.String(required=True, allow_none=nullable, metadata=metadata)
-
-
 class OrderLinkBodySchema(Schema):
     """A link for the crew of an order."""
 
@@ -52,22 +44,22 @@ class LayoutLinkBodySchema(OrderLinkBodySchema):
 class LinkSchema(ma.Schema):
     """A link: what it opens, for whom and until when."""
 
-    id = _told()
-    name = _told()
+    id = told.text()
+    name = told.text()
     may = fields.String(required=True, validate=ma.validate.OneOf(("crew", "read", "plug")))
-    order_ref = _told(nullable=True)
-    layout_id = _told(nullable=True)
-    created_at = _moment()
-    created_by = _told()
-    expires_at = _moment()
-    revoked_at = _moment(nullable=True)
+    order_ref = told.text(nullable=True)
+    layout_id = told.text(nullable=True)
+    created_at = told.moment()
+    created_by = told.text()
+    expires_at = told.moment()
+    revoked_at = told.moment(nullable=True)
 
 
 class NewLinkSchema(LinkSchema):
     """A link that was just made, with its secret."""
 
-    token = _told(SECRET, nullable=True)
-    url = _told(
+    token = told.text(SECRET, nullable=True)
+    url = told.text(
         "Opens it in the web client; the secret is behind the #, which no server is told.",
         nullable=True,
     )
@@ -90,17 +82,17 @@ class KeyBodySchema(Schema):
 class KeySchema(ma.Schema):
     """A key of the rental desk, without its secret."""
 
-    id = _told()
-    name = _told()
-    created_at = _moment()
-    expires_at = _moment(nullable=True)
-    revoked_at = _moment(nullable=True)
+    id = told.text()
+    name = told.text()
+    created_at = told.moment()
+    expires_at = told.moment(nullable=True)
+    revoked_at = told.moment(nullable=True)
 
 
 class NewKeySchema(KeySchema):
     """A key that was just made, with its secret."""
 
-    secret = _told(SECRET, nullable=True)
+    secret = told.text(SECRET, nullable=True)
 
 
 class KeyListSchema(ma.Schema):
@@ -114,9 +106,9 @@ class CallerSchema(ma.Schema):
     """Who is calling and what that opens."""
 
     role = fields.String(required=True, validate=ma.validate.OneOf(tuple(map(str, Role))))
-    name = _told()
-    order_ref = _told("The order that a crew link opens.", nullable=True)
-    layout_id = _told("The layout that a link opens.", nullable=True)
+    name = told.text()
+    order_ref = told.text("The order that a crew link opens.", nullable=True)
+    layout_id = told.text("The layout that a link opens.", nullable=True)
 
 
 class AuditQuerySchema(PageQuerySchema):
@@ -129,13 +121,13 @@ class AuditQuerySchema(PageQuerySchema):
 class AuditLineSchema(ma.Schema):
     """One change: who, when, by which request, what."""
 
-    at = _moment()
+    at = told.moment()
     role = fields.String(required=True)
-    caller = _told("Id of the key or link.")
-    name = _told()
-    method = _told()
-    path = _told()
-    what = _told()
+    caller = told.text("Id of the key or link.")
+    name = told.text()
+    method = told.text()
+    path = told.text()
+    what = told.text()
 
 
 class AuditPageSchema(ma.Schema):

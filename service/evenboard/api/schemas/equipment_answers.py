@@ -5,6 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 from marshmallow import fields
 
+from evenboard.api.schemas import told
 from evenboard.desk.equipment import KINDS, STATES
 
 __all__ = [
@@ -17,20 +18,6 @@ __all__ = [
     "PieceSchema",
     "UnevenPageSchema",
 ]
-
-
-def _told(description: str = "", *, nullable: bool = False) -> fields.String:
-    return fields.String(required=True, allow_none=nullable, metadata={"description": description})
-
-
-def _moment(description: str = "", *, nullable: bool = False) -> fields.String:
-    metadata = {"description": description, "format": "date-time"}
-    return fields.String(required=True, allow_none=nullable, metadata=metadata)
-
-
-def _day(description: str = "", *, nullable: bool = True) -> fields.String:
-    metadata = {"description": description, "format": "date"}
-    return fields.String(required=True, allow_none=nullable, metadata=metadata)
 
 
 def _number(*, nullable: bool = True) -> fields.Float:
@@ -46,27 +33,27 @@ class TestSchema(ma.Schema):
 
     __test__ = False
 
-    on = _day(nullable=False)
-    competent_person = _told()
-    at = _moment("When it was recorded.")
+    on = told.day(nullable=False)
+    competent_person = told.text()
+    at = told.moment("When it was recorded.")
 
 
 class CauseSchema(ma.Schema):
     """A recorded cause."""
 
-    cause = _told()
-    note = _told()
-    by = _told()
-    at = _moment()
+    cause = told.text()
+    note = told.text()
+    by = told.text()
+    at = told.moment()
 
 
 class WithdrawalSchema(ma.Schema):
     """Why a piece is out of service, and what has been done about it."""
 
-    since = _moment()
-    by = _told()
+    since = told.moment()
+    by = told.text()
     found = fields.List(fields.String(), required=True)
-    note = _told()
+    note = told.text()
     cause = fields.Nested(CauseSchema, required=True, allow_none=True)
     passed = fields.Nested(
         TestSchema,
@@ -79,43 +66,43 @@ class WithdrawalSchema(ma.Schema):
 class HireSchema(ma.Schema):
     """The order that a piece is out on."""
 
-    order_ref = _told()
-    since = _moment()
-    until = _day()
-    by = _told()
+    order_ref = told.text()
+    since = told.moment()
+    until = told.day()
+    by = told.text()
 
 
 class ReasonSchema(ma.Schema):
     """Why a piece must not go out."""
 
-    code = _told()
-    detail = _told()
+    code = told.text()
+    detail = told.text()
 
 
 class IntervalSchema(ma.Schema):
     """How often a piece is tested, and on whose word."""
 
     months = _whole()
-    basis = _told()
+    basis = told.text()
 
 
 class PieceSchema(ma.Schema):
     """A piece of equipment as it is now."""
 
-    tag = _told()
+    tag = told.text()
     kind = fields.String(required=True, validate=ma.validate.OneOf(KINDS))
-    name = _told()
-    cable = _told(nullable=True)
+    name = told.text()
+    cable = told.text(nullable=True)
     csa_mm2 = _number()
     length_m = _number()
-    connector = _told(nullable=True)
-    board = _told(nullable=True)
-    fixture = _told(nullable=True)
-    bought_on = _day()
-    tested_on = _day("The last test that is known.")
-    tested_before_on = _day("`tested_on` as it was sent: the last test from before this list.")
+    connector = told.text(nullable=True)
+    board = told.text(nullable=True)
+    fixture = told.text(nullable=True)
+    bought_on = told.day()
+    tested_on = told.day("The last test that is known.")
+    tested_before_on = told.day("`tested_on` as it was sent: the last test from before this list.")
     test_interval_months = _whole(nullable=True)
-    note = _told()
+    note = told.text()
     state = fields.String(required=True, validate=ma.validate.OneOf(STATES))
     fit = fields.Boolean(
         required=True, metadata={"description": "Whether it may go out and into a report."}
@@ -124,15 +111,15 @@ class PieceSchema(ma.Schema):
     hire = fields.Nested(HireSchema, required=True, allow_none=True)
     withdrawal = fields.Nested(WithdrawalSchema, required=True, allow_none=True)
     tested = fields.Nested(TestSchema, required=True, allow_none=True)
-    test_due_on = _day("The last day on which it may go out.", nullable=False)
+    test_due_on = told.day("The last day on which it may go out.", nullable=False)
     days_overdue = _whole()
     test_interval = fields.Nested(IntervalSchema, required=True)
-    retired_at = _moment(nullable=True)
+    retired_at = told.moment(nullable=True)
     version = _whole()
-    created_at = _moment()
-    created_by = _told()
-    updated_at = _moment()
-    updated_by = _told()
+    created_at = told.moment()
+    created_by = told.text()
+    updated_at = told.moment()
+    updated_by = told.text()
 
 
 class EquipmentPageSchema(ma.Schema):
@@ -146,11 +133,11 @@ class PieceEventSchema(ma.Schema):
     """One thing that happened to a piece."""
 
     version = _whole()
-    kind = _told()
-    order_ref = _told(nullable=True)
-    at = _moment()
-    by = _told()
-    role = _told()
+    kind = told.text()
+    order_ref = told.text(nullable=True)
+    at = told.moment()
+    by = told.text()
+    role = told.text()
     words = fields.List(fields.String(), required=True)
     more = fields.Dict(
         required=True,
@@ -174,13 +161,13 @@ class DoneSchema(ma.Schema):
 class PhotoSchema(ma.Schema):
     """A photo of a piece, as it is kept."""
 
-    id = _told()
-    at = _moment()
-    by = _told()
-    media_type = _told()
+    id = told.text()
+    at = told.moment()
+    by = told.text()
+    media_type = told.text()
     width_px = _whole()
     height_px = _whole()
-    url = _told("Where its bytes are, for whoever has the desk's key.")
+    url = told.text("Where its bytes are, for whoever has the desk's key.")
 
 
 class PhotoListSchema(ma.Schema):
@@ -194,12 +181,12 @@ class RunSchema(ma.Schema):
     """A cable on an order, by one report or layout: core spread times hours."""
 
     source = fields.String(required=True, validate=ma.validate.OneOf(("report", "layout")))
-    source_id = _told()
+    source_id = told.text()
     counts = fields.Boolean(
         required=True, metadata={"description": "False where a later report superseded it."}
     )
-    board = _told()
-    setup = _told("The set-up with the widest spread.")
+    board = told.text()
+    setup = told.text("The set-up with the widest spread.")
     core_spread_k = _number(nullable=False)
     hours_per_day_h = _number(nullable=False)
     hours_from = fields.String(required=True, validate=ma.validate.OneOf(("set-ups", "assumed")))
@@ -213,9 +200,9 @@ class RunSchema(ma.Schema):
 class OnOrderSchema(ma.Schema):
     """A piece on one order."""
 
-    order_ref = _told()
-    out_at = _moment(nullable=True)
-    back_at = _moment(nullable=True)
+    order_ref = told.text()
+    out_at = told.moment(nullable=True)
+    back_at = told.moment(nullable=True)
     found = fields.List(fields.String(), required=True, allow_none=True)
     runs = fields.List(fields.Nested(RunSchema), required=True)
     spread_kh = _number(nullable=False)
@@ -227,7 +214,7 @@ class OnOrderSchema(ma.Schema):
 class HistorySchema(ma.Schema):
     """All that happened to a piece, in its order, and how unevenly it ran."""
 
-    tag = _told()
+    tag = told.text()
     events = fields.List(fields.Nested(PieceEventSchema), required=True)
     orders = fields.List(fields.Nested(OnOrderSchema), required=True)
     spread_kh = fields.Float(
@@ -235,7 +222,7 @@ class HistorySchema(ma.Schema):
     )
     deforms_kh = _number(nullable=False)
     likely_to_deform = fields.Boolean(required=True)
-    basis = _told("What the threshold rests on, and what is assumed.")
+    basis = told.text("What the threshold rests on, and what is assumed.")
     version = _whole()
 
 
@@ -254,7 +241,7 @@ class UnevenPageSchema(ma.Schema):
     items = fields.List(fields.Nested(UnevenSchema), required=True)
     next_cursor = fields.String(required=True, allow_none=True)
     deforms_kh = _number(nullable=False)
-    basis = _told()
+    basis = told.text()
 
 
 class FileFaultSchema(ma.Schema):
@@ -262,15 +249,15 @@ class FileFaultSchema(ma.Schema):
 
     line = _whole()
     column = _whole()
-    field = _told("The field that the column holds.", nullable=True)
-    detail = _told()
+    field = told.text("The field that the column holds.", nullable=True)
+    detail = told.text()
 
 
 class ImportedSchema(ma.Schema):
     """A line that adds or changes a piece."""
 
     line = _whole()
-    tag = _told()
+    tag = told.text()
     fields_ = fields.List(fields.String(), required=True, data_key="fields")
 
 

@@ -10,6 +10,7 @@ import marshmallow as ma
 from marshmallow import fields
 
 from evenboard.api.fields import Choice, Items, Number, OrderRef, Part, Schema, Text
+from evenboard.api.schemas import told
 from evenboard.api.schemas.layouts import FedFromBodySchema, LayoutSchema
 from evenboard.api.schemas.queries import PageQuerySchema, QueryWhole
 from evenboard.desk.layouts import OPS, SETTABLE
@@ -304,28 +305,18 @@ class EventQuerySchema(Schema):
 # --- answers ----------------------------------------------------------------------------------
 
 
-def _told(description: str = "", *, nullable: bool = False) -> fields.String:
-    return fields.String(required=True, allow_none=nullable, metadata={"description": description})
-
-
-def _moment(description: str = "") -> fields.String:
-    return fields.String(
-        required=True, metadata={"description": description, "format": "date-time"}
-    )
-
-
 class SavedLayoutLineSchema(ma.Schema):
     """A saved layout as it stands in a list, without its body."""
 
-    id = _told()
-    order_ref = _told(nullable=True)
-    name = _told()
+    id = told.text()
+    order_ref = told.text(nullable=True)
+    name = told.text()
     version = fields.Integer(required=True, metadata={"description": "Goes up by one a change."})
-    burning = _told("The set-up that burns, where that is said.", nullable=True)
-    created_at = _moment()
-    created_by = _told()
-    updated_at = _moment()
-    updated_by = _told()
+    burning = told.text("The set-up that burns, where that is said.", nullable=True)
+    created_at = told.moment()
+    created_by = told.text()
+    updated_at = told.moment()
+    updated_by = told.text()
 
 
 class SavedLayoutSchema(SavedLayoutLineSchema):
@@ -338,7 +329,7 @@ class SavedLayoutPageSchema(ma.Schema):
     """A page of saved layouts, the latest first; without their bodies."""
 
     items = fields.List(fields.Nested(SavedLayoutLineSchema), required=True)
-    next_cursor = _told(nullable=True)
+    next_cursor = told.text(nullable=True)
 
 
 class EventSchema(ma.Schema):
@@ -348,10 +339,10 @@ class EventSchema(ma.Schema):
     kind = fields.String(
         required=True, validate=ma.validate.OneOf(("created", "changed", "replaced", "removed"))
     )
-    at = _moment("When the service made it.")
-    done_at = _moment("When it was done on set: earlier where the phone had no reception.")
-    by = _told()
-    role = _told("What kind of key or link made it.")
+    at = told.moment("When the service made it.")
+    done_at = told.moment("When it was done on set: earlier where the phone had no reception.")
+    by = told.text()
+    role = told.text("What kind of key or link made it.")
     words = fields.List(fields.String(), required=True)
     changes = fields.List(fields.Dict(), required=True)
     undo = fields.List(

@@ -1,4 +1,4 @@
-"""Fields of answers: text and moments that are always there."""
+"""Fields of answers: text, moments, days and whole numbers that are always there."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ def moment(description: str = "", *, nullable: bool = False) -> fields.String:
     return fields.String(required=True, allow_none=nullable, metadata=metadata)
 
 
-def day(description: str = "") -> fields.String:
-    """A day, or null."""
+def day(description: str = "", *, nullable: bool = True) -> fields.String:
+    """A day as RFC 3339 writes it; null unless it is always known."""
     metadata = {"description": description, "format": "date"}
-    return fields.String(required=True, allow_none=True, metadata=metadata)
+    return fields.String(required=True, allow_none=nullable, metadata=metadata)
 
 
 def whole(description: str = "", *, nullable: bool = False) -> fields.Integer:
-    """A whole number."""
+    """A whole number; ``nullable`` where it may be null."""
     return fields.Integer(required=True, allow_none=nullable, metadata={"description": description})
