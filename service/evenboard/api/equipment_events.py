@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from flask import Response
+from marshmallow import Schema
 
 from evenboard.api.access import DESK, may
 from evenboard.api.idempotency import IDEMPOTENCY_KEY
@@ -38,15 +40,23 @@ __all__ = ["blueprint"]
 
 blueprint = Blueprint("equipment-events", __name__, description="What happens to equipment")
 
-_DOC = {"parameters": [IDEMPOTENCY_KEY]}
+View = Callable[[dict[str, Any], str], Response]
 
 
-@blueprint.post("/v1/equipment/<path:tag>/check-outs")
-@may(DESK)
-@blueprint.arguments(CheckOutBodySchema)
-@blueprint.response(201, DoneSchema)
-@blueprint.refuses(404, 409, 412)
-@blueprint.doc(**_DOC)
+def _happening(kind: str, body: type[Schema]) -> Callable[[View], Any]:
+    """The desk's door for one kind of thing done to a piece: all answer and refuse alike."""
+
+    def routed(view: View) -> Any:
+        described: Any = blueprint.doc(parameters=[IDEMPOTENCY_KEY])(view)
+        described = blueprint.refuses(404, 409, 412)(described)
+        described = blueprint.response(201, DoneSchema)(described)
+        described = may(DESK)(blueprint.arguments(body)(described))
+        return blueprint.post(f"/v1/equipment/<path:tag>/{kind}")(described)
+
+    return routed
+
+
+@_happening("check-outs", CheckOutBodySchema)
 def check_out(body: dict[str, Any], tag: str) -> Response:
     """Hand a piece out on an order.
 
@@ -82,12 +92,7 @@ def check_out(body: dict[str, Any], tag: str) -> Response:
     return done(tag, body, make, notes, first=known)
 
 
-@blueprint.post("/v1/equipment/<path:tag>/inspections")
-@may(DESK)
-@blueprint.arguments(InspectionBodySchema)
-@blueprint.response(201, DoneSchema)
-@blueprint.refuses(404, 409, 412)
-@blueprint.doc(**_DOC)
+@_happening("inspections", InspectionBodySchema)
 def inspect(body: dict[str, Any], tag: str) -> Response:
     """Look a piece over, on its way home (`returned`) or at any time.
 
@@ -134,12 +139,7 @@ def inspect(body: dict[str, Any], tag: str) -> Response:
     return done(tag, body, make, notes)
 
 
-@blueprint.post("/v1/equipment/<path:tag>/withdrawals")
-@may(DESK)
-@blueprint.arguments(WithdrawalBodySchema)
-@blueprint.response(201, DoneSchema)
-@blueprint.refuses(404, 409, 412)
-@blueprint.doc(**_DOC)
+@_happening("withdrawals", WithdrawalBodySchema)
 def withdraw(body: dict[str, Any], tag: str) -> Response:
     """Take a piece out of service by hand, wherever it is."""
 
@@ -150,12 +150,7 @@ def withdraw(body: dict[str, Any], tag: str) -> Response:
     return done(tag, body, make)
 
 
-@blueprint.post("/v1/equipment/<path:tag>/causes")
-@may(DESK)
-@blueprint.arguments(CauseBodySchema)
-@blueprint.response(201, DoneSchema)
-@blueprint.refuses(404, 409, 412)
-@blueprint.doc(**_DOC)
+@_happening("causes", CauseBodySchema)
 def record_cause(body: dict[str, Any], tag: str) -> Response:
     """Record what made a withdrawn piece unfit. A test has to follow it."""
     code, note = body["cause"], body.get("note") or ""
@@ -168,12 +163,7 @@ def record_cause(body: dict[str, Any], tag: str) -> Response:
     return done(tag, body, make)
 
 
-@blueprint.post("/v1/equipment/<path:tag>/tests")
-@may(DESK)
-@blueprint.arguments(TestBodySchema)
-@blueprint.response(201, DoneSchema)
-@blueprint.refuses(404, 409, 412)
-@blueprint.doc(**_DOC)
+@_happening("tests", TestBodySchema)
 def record_test(body: dict[str, Any], tag: str) -> Response:
     """Record a test by a competent person.
 
@@ -202,12 +192,7 @@ def record_test(body: dict[str, Any], tag: str) -> Response:
     return done(tag, body, make)
 
 
-@blueprint.post("/v1/equipment/<path:tag>/releases")
-@may(DESK)
-@blueprint.arguments(ReleaseBodySchema)
-@blueprint.response(201, DoneSchema)
-@blueprint.refuses(404, 409, 412)
-@blueprint.doc(**_DOC)
+@_happening("releases", ReleaseBodySchema)
 def release(body: dict[str, Any], tag: str) -> Response:
     """Put a withdrawn piece back into service.
 
@@ -226,12 +211,7 @@ def release(body: dict[str, Any], tag: str) -> Response:
     return done(tag, body, make)
 
 
-@blueprint.post("/v1/equipment/<path:tag>/restorations")
-@may(DESK)
-@blueprint.arguments(ReleaseBodySchema)
-@blueprint.response(201, DoneSchema)
-@blueprint.refuses(404, 409, 412)
-@blueprint.doc(**_DOC)
+@_happening("restorations", ReleaseBodySchema)
 def restore(body: dict[str, Any], tag: str) -> Response:
     """Take a retired piece back into the stock, withdrawn if it was."""
 
