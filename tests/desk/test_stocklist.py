@@ -12,7 +12,16 @@ from hypothesis import strategies as st
 
 from evenboard.catalogue import Catalogue
 from evenboard.desk.equipment import inspect, retire
-from evenboard.desk.stocklist import COLUMNS, MOST_ROWS, FileFault, Planned, plan, read, written
+from evenboard.desk.stocklist import (
+    COLUMNS,
+    MOST_FAULTS,
+    MOST_ROWS,
+    FileFault,
+    Planned,
+    plan,
+    read,
+    written,
+)
 from evenboard.store.piece import Piece
 from support.equipment import PRACTICE, TODAY, a_piece, later, seen
 
@@ -187,6 +196,19 @@ def test_a_file_without_end_is_cut_off_with_a_word(catalogue: Catalogue) -> None
 
     assert len(planned) == MOST_ROWS
     assert places(faults) == [(MOST_ROWS + 2, 1, None)]
+
+
+def test_a_file_of_faults_is_read_no_further_and_says_that_they_are_why(
+    catalogue: Catalogue,
+) -> None:
+    rows = "".join(f"C-{n},spoon\n" for n in range(MOST_FAULTS + 10))
+
+    planned, faults = taken_in(f"tag,kind\n{rows}", catalogue)
+
+    assert planned == []
+    last = max(faults, key=lambda fault: fault.line)
+    assert last.line == MOST_FAULTS + 2
+    assert f"mend the {MOST_FAULTS} faults first" in last.detail
 
 
 @settings(max_examples=50, deadline=None)

@@ -152,7 +152,9 @@ def read(data: bytes) -> tuple[list[Line], list[FileFault]]:
                     break
                 continue
             if len(found) >= MOST_ROWS or len(faults) >= MOST_FAULTS:
-                detail = f"Nothing is read from here on: at most {MOST_ROWS} pieces in a file."
+                full = f"at most {MOST_ROWS} pieces in a file"
+                why = full if len(faults) < MOST_FAULTS else f"mend the {len(faults)} faults first"
+                detail = f"Nothing is read from here on: {why}."
                 faults.append(FileFault(line, 1, None, detail))
                 break
             entry = _line(cells, line, head, faults)
