@@ -42,6 +42,7 @@ __all__ = [
 ]
 
 AUTHORITY_DAYS = 3650
+"""Ten years: as long as anybody keeps the machine that the phones were told to trust (estimate)."""
 CERTIFICATE_DAYS = 397
 """Longer ones are refused by phones: 398 days is the most."""
 RENEW_DAYS = 30

@@ -44,8 +44,11 @@ from evenboard.store.plain import as_plain
 __all__ = ["amended", "blueprint", "record_of"]
 
 MOST_DUE = 5000
+"""Due pieces that are put in order: more than a bench tests in months (estimate)."""
 MOST_EXPORTED = 100_000
+"""Pieces in one file: far beyond a large desk's stock, and still a few seconds (estimate)."""
 SOON_DAYS = 14
+"""How far ahead what falls due is listed where the desk does not say: two weeks (estimate)."""
 
 blueprint = Blueprint("equipment", __name__, description="The desk's equipment by asset tag")
 

@@ -33,6 +33,7 @@ __all__ = ["blueprint", "label_of"]
 
 PDF = "application/pdf"
 MOST_TOLD = 1000
+"""Faults that an answer lists: nobody mends more at a sitting (estimate)."""
 MOST_WORDS = 44
 """Characters of a line of a label: two lines of its small print (tried on both sheets)."""
 

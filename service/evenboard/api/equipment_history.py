@@ -27,6 +27,7 @@ from evenboard.store.runs import Run
 __all__ = ["blueprint"]
 
 MOST_LISTED = 2000
+"""Cables that are put in order, the worst: more than anybody feels along (estimate)."""
 
 blueprint = Blueprint("equipment-history", __name__, description="What equipment has been through")
 

@@ -23,8 +23,8 @@ def practice() -> Practice:
     said = region.bases.get("test_interval_months")
     why = f"{region.name}: {said.text}" if said else region.name
     if region.test_interval_months is None:
-        short = f"3 months until the desk sets its own, the strictest practice known here. {why}"
-        return Practice(STRICTEST_MONTHS, short)
+        until = f"{STRICTEST_MONTHS} months until the desk sets its own"
+        return Practice(STRICTEST_MONTHS, f"{until}, the strictest practice known here. {why}")
     return Practice(region.test_interval_months, why)
 
 

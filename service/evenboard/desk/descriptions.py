@@ -19,6 +19,7 @@ __all__ = ["EARLIEST", "MOST_MONTHS", "RESERVED", "record_faults", "tag_fault"]
 MOST_MONTHS = 60
 """Longest interval between tests of a piece that is believed (estimate)."""
 EARLIEST = date(1950, 1, 1)
+"""A day before this is a slip of the keys: nothing so old is on a list (estimate)."""
 RESERVED = frozenset(
     (
         "check-outs",

@@ -23,16 +23,20 @@ from evenboard.store.tags import Days
 
 __all__ = ["ASSUMED", "DEFORMS_BASIS", "DEFORMS_KH", "Day", "Ran", "days_of", "ran", "ran_each"]
 
-DEFORMS_KH = 2500.0
+DEFORMS_K = 10.0
+"""Between the cores, from where a layout's own finding speaks: ``Limits.core_spread_k``. [K]"""
+DEFORMS_DAYS = 25
+"""Five weeks of shooting: from 10 K through 250 h on, 2500 K h, a cable deforms (estimate). [d]"""
+DEFORMS_KH = DEFORMS_K * SHOOTING_DAY_H * DEFORMS_DAYS
 """From here on a cable is likely to deform: 10 K through 250 hours; estimate. [K h]"""
 DEFORMS_BASIS = (
-    "Estimate: 10 K between the cores, from where a layout's own finding speaks, for a shooting "
-    "day of 10 h on 25 days, which is five weeks."
+    f"Estimate: {DEFORMS_K:g} K between the cores, from where a layout's own finding speaks, for a "
+    f"shooting day of {SHOOTING_DAY_H:g} h on {DEFORMS_DAYS} days, which is five weeks."
 )
 ASSUMED = (
-    "Hours are those of the set-ups; where none are said, the worst set-up for 10 h a day. Days "
-    "are the order's; where it has none, those that the piece was out; else one. Which core was "
-    "the hot one is not followed, so this is the worst case."
+    "Hours are those of the set-ups; where none are said, the worst set-up for "
+    f"{SHOOTING_DAY_H:g} h a day. Days are the order's; where it has none, those that the piece "
+    "was out; else one. Which core was the hot one is not followed, so this is the worst case."
 )
 
 

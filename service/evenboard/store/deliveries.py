@@ -38,6 +38,7 @@ __all__ = [
 Status = Literal["waiting", "delivered", "given-up", "cancelled"]
 STATUSES: tuple[Status, ...] = ("waiting", "delivered", "given-up", "cancelled")
 _MOST = 300
+"""Characters of an answer that are kept: a reason, not a page (estimate)."""
 
 
 @dataclass(frozen=True, slots=True)

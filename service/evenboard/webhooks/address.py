@@ -15,6 +15,7 @@ from urllib.parse import SplitResult, urlsplit
 __all__ = ["MAX_URL", "AddressRefused", "Target", "is_public", "resolved"]
 
 MAX_URL = 2000
+"""Characters of an address: what servers commonly take (common practice, no source)."""
 _NAT64 = IPv6Network("64:ff9b::/96")
 """IPv4 addresses inside IPv6 ones, RFC 6052."""
 

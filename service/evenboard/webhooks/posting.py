@@ -15,7 +15,8 @@ from evenboard.webhooks.address import Target
 __all__ = ["DEADLINE_S", "post"]
 
 WAIT_S, DEADLINE_S = 10.0, 20.0
-"""A receiver answers first and works afterwards; whoever takes longer is told again later."""
+"""For each step and for the whole: a receiver answers first and works afterwards; whoever takes
+longer is told again later (estimate). [s]"""
 
 
 def post(target: Target, body: bytes, headers: Mapping[str, str]) -> int:

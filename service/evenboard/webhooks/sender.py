@@ -26,9 +26,11 @@ __all__ = ["RETRY_S", "Sender"]
 RETRY_S = (5, 30, 120, 600, 1800, 3600, 7200, 14400, *(28800,) * 14)
 """How long after each failed try the next one comes: five days in all. [s]"""
 AT_ONCE = 4
+"""Messages that a worker sends at a time: one slow receiver holds up no other (estimate)."""
 LOOK_S = 2.0
-"""How often a worker looks for what others have written."""
+"""How often a worker looks for what others have written (estimate). [s]"""
 LEASE = timedelta(seconds=3 * DEADLINE_S)
+"""How long a sender holds a message: thrice the longest try, so that a hold outlasts it."""
 _log = logging.getLogger("evenboard.webhooks")
 
 
