@@ -146,3 +146,13 @@ def test_what_stays_out_is_the_smallest_set_and_leaves_plugged_lamps_in(layout: 
     out = frozenset(i for i, load in enumerate(layout.loads) if load.id in named)
     assert loss(out) == min(loss(each) for each in judge.best())
     assert all(unplaced.why for unplaced in found.unplaced)
+
+
+@given(a_small_layout(), st.integers(0, 2))
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+def test_no_plan_moves_more_than_is_allowed(layout: Layout, most: int) -> None:
+    # Loose lamps beside plugged ones, and not all fit: room is not made by moves nobody wants.
+    found = plan(layout, PlanOptions(max_moves=most))
+
+    assert found.moves <= most
+    assert Judge(layout).is_sound(Judge(layout).way_of(found))

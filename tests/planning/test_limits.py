@@ -8,7 +8,7 @@ from evenboard.electrics.equipment import Generator
 from evenboard.electrics.layout import Layout
 from evenboard.planning import PlanOptions, plan
 from evenboard.planning.meters import meters_of
-from evenboard.planning.problem import problem_of
+from evenboard.planning.reading import problem_of
 from evenboard.planning.target import goal_of
 from evenboard.planning.words import outlet_named
 from support.builders import a_board, a_layout, a_load, a_supply, an_outlet

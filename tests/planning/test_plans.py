@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from evenboard.electrics.layout import Layout
 from evenboard.planning import Plan, PlanOptions, apply, plan
 from evenboard.planning.measure import UNIT
-from evenboard.planning.problem import OUT, problem_of
+from evenboard.planning.problem import OUT
+from evenboard.planning.reading import problem_of
 from evenboard.planning.state import State
 from support.builders import a_board, a_layout, a_load, an_outlet
 from support.plans import KINDS, an_instance

@@ -14,7 +14,8 @@ from ortools.sat.python import cp_model
 
 from evenboard.electrics.layout import Layout
 from evenboard.planning import PlanOptions
-from evenboard.planning.problem import OUT, Problem, problem_of
+from evenboard.planning.problem import OUT, Problem
+from evenboard.planning.reading import problem_of
 
 __all__ = ["Solved", "solve_levels"]
 

@@ -20,7 +20,8 @@ from evenboard.electrics.layout import Layout
 from evenboard.intake import Fault, faults, resolve
 from evenboard.planning.measure import UNIT
 from evenboard.planning.planner import plan
-from evenboard.planning.problem import Problem, problem_of
+from evenboard.planning.problem import Problem
+from evenboard.planning.reading import problem_of
 from evenboard.planning.result import Plan, PlanOptions
 from evenboard.planning.words import listed
 

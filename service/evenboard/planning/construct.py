@@ -69,9 +69,7 @@ def place_all(state: State, loads: Iterable[int], work: Work) -> list[int]:
     .. [1] As :func:`first_state`.
     """
     problem = state.problem
-    heavy = np.where(problem.amps > 0, problem.amps, 0).max(axis=1, initial=0)
-    total = heavy * problem.on.sum(axis=1)
-    choices = problem.allowed.sum(axis=1)
+    total, choices = problem.total, problem.allowed.sum(axis=1)
     order = sorted(loads, key=lambda i: (int(choices[i]) > 1, -int(total[i]), int(choices[i]), i))
     left = [load for load in order if not place(state, load)]
     return make_rooms(state, left, work)
@@ -87,12 +85,12 @@ def make_rooms(state: State, loads: Iterable[int], work: Work) -> list[int]:
     loads : iterable of int
         Loads that are out.
     work : Work
-        Counts what is done; half of what is left may go here.
+        Half of what is left may go here.
 
     Returns
     -------
     list of int
-        The loads for which no room was found.
+        Those that stay out.
 
     References
     ----------
@@ -132,6 +130,9 @@ def place(state: State, load: int) -> bool:
     """
     problem = state.problem
     bins = np.flatnonzero(problem.allowed[load])
+    if problem.move_limit is not None and problem.home[load] != OUT:
+        away = state.moves < problem.move_limit
+        bins = bins[away | (bins == problem.home[load])]
     if not len(bins):
         return False
     amps = problem.amps[load, problem.width[bins]][:, None] * problem.on[load]
@@ -217,7 +218,9 @@ def _eject(state: State, load: int, bin_: int, other: int, work: Work, depth: in
         for target in np.flatnonzero(problem.allowed[other]).tolist():
             if target != before and state.can_put(other, target):
                 state.put(other, target)
-                return True
+                if problem.move_limit is None or state.moves <= problem.move_limit:
+                    return True
+                state.take(other)
         if depth > 1:
             for target in np.flatnonzero(problem.allowed[other]).tolist():
                 for third in _movable(state, target, work):

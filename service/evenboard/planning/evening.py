@@ -22,7 +22,7 @@ from evenboard.planning.seating import Seater
 from evenboard.planning.state import State
 from evenboard.planning.target import NO_LIMIT, Goal, goal_of, met, window_for
 
-__all__ = ["Found", "even_out", "move_limit"]
+__all__ = ["Found", "even_out"]
 
 ANYTHING: Levels = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
 
@@ -77,33 +77,10 @@ class _Task:
     choice: IntArray
     plugged: IntArray
     constant: bool
-    limit: int | None
 
     @property
     def all_plugged(self) -> bool:
         return len(self.plugged) == len(self.choice)
-
-
-def move_limit(problem: Problem) -> int | None:
-    """Moves that are allowed.
-
-    Parameters
-    ----------
-    problem : Problem
-        What is planned.
-
-    Returns
-    -------
-    int or None
-        None where the limit cannot bind.
-
-    References
-    ----------
-    .. [1] None; a reading of the options.
-    """
-    most = problem.options.max_moves
-    plugged = int(((problem.home != OUT) & ~problem.pinned).sum())
-    return None if most is None or most >= plugged else most
 
 
 def even_out(state: State, work: Work) -> Found:
@@ -133,14 +110,13 @@ def even_out(state: State, work: Work) -> Found:
         choice,
         choice[problem.home[choice] != OUT],
         _is_constant(problem, placed),
-        move_limit(problem),
     )
     found = Found(state, bound_of(problem, placed, work), Seater(problem))
     goal = goal_of(problem)
     if goal is not None and problem.lines > 1:
         _fewest(found, task, goal, work)
-    elif task.limit is not None:
-        _within_limit(found, task, task.limit, work)
+    elif problem.move_limit is not None:
+        _within_limit(found, task, problem.move_limit, work)
     else:
         _evenest(found, task, work)
     return found
@@ -331,7 +307,8 @@ def _within_limit(found: Found, task: _Task, limit: int, work: Work) -> None:
 def _fewest(found: Found, task: _Task, goal: Goal, work: Work) -> None:
     """The fewest moves that meet the target; where it cannot be met, the evenest plan."""
     problem = task.problem
-    most = int((problem.home != OUT).sum()) if task.limit is None else task.limit
+    limit = problem.move_limit
+    most = int((problem.home != OUT).sum()) if limit is None else limit
     if is_small(problem, task.choice, MANY_WAYS):
         solved = solve(
             *(found.state, task.choice, found.bound.levels, found.seater, work),
@@ -355,8 +332,8 @@ def _fewest(found: Found, task: _Task, goal: Goal, work: Work) -> None:
     _refine(trial, Work(work.left // 2), work)
     state = trial.state
     unmet = not bool(met(goal, state.sums[None])[0])
-    if task.limit is not None and (unmet or state.moves > task.limit):
-        _within_limit(found, task, task.limit, work)
+    if limit is not None and (unmet or state.moves > limit):
+        _within_limit(found, task, limit, work)
     elif unmet:
         _evenest(found, task, work)
     else:

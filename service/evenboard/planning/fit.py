@@ -35,7 +35,7 @@ class Fitted:
         self.state, self.proven = state, proven
 
 
-def fit(state: State, work: Work, moves: int | None) -> Fitted:
+def fit(state: State, work: Work) -> Fitted:
     """Place as many loads as go in.
 
     Parameters
@@ -44,8 +44,6 @@ def fit(state: State, work: Work, moves: int | None) -> Fitted:
         Sound; some loads may be out.
     work : Work
         Counts what is done.
-    moves : int or None
-        Moves that are allowed.
 
     Returns
     -------
@@ -67,7 +65,7 @@ def fit(state: State, work: Work, moves: int | None) -> Fitted:
     short = max(_short_of_seats(problem, ~hopeless), _short_of_amps(problem, ~hopeless))
     loads = np.flatnonzero(~problem.pinned & ~hopeless).astype(np.int64)
     if is_small(problem, loads, MANY_WAYS):
-        exact = _exactly(state, loads, work, moves, short)
+        exact = _exactly(state, loads, work, short)
         if exact is not None:
             return Fitted(exact, True)
     best = _fullest(state, work)
@@ -83,14 +81,15 @@ def _pins_first(state: State, work: Work) -> State:
         if state.bin[load] != OUT:
             alone.put(load, int(state.bin[load]))
     if is_small(problem, pins, MANY_WAYS):
-        alone = _exactly(alone, pins, work, None, 0) or alone
+        alone = _exactly(alone, pins, work, 0) or alone
+    for load in np.flatnonzero((problem.home != OUT) & ~problem.pinned).tolist():
+        if alone.can_put(load, int(problem.home[load])):
+            alone.put(load, int(problem.home[load]))
     place_all(alone, [i for i in alone.out if not problem.pinned[i]], work)
     return alone
 
 
-def _exactly(
-    state: State, loads: IntArray, work: Work, moves: int | None, least: int
-) -> State | None:
+def _exactly(state: State, loads: IntArray, work: Work, least: int) -> State | None:
     """The smallest set of all, by looking at sets of ever more loads, from a lower bound on."""
     if not len(loads):
         return state.copy()
@@ -102,7 +101,7 @@ def _exactly(
         bins.append(np.concatenate([mine, np.array([OUT], dtype=np.int64)]))
     window = window_for(state, ANYTHING, constant=False)
     for out in range(least, len(loads) + 1):
-        request = Request(order, bins, window, ANYTHING, None, moves, out)
+        request = Request(order, bins, window, ANYTHING, None, problem.move_limit, out)
         result = ways_within(state, request, work, PAIRS_AT_MOST)
         if not result.complete:
             return None
@@ -150,14 +149,13 @@ def _loss(state: State) -> tuple[int, int, int]:
     """Loads out; of them plugged ones; their amps."""
     problem = state.problem
     out = state.out
-    amps = problem.amps[out].max(axis=1, initial=0) * problem.on[out].sum(axis=1)
-    return len(out), int((problem.home[out] != OUT).sum()), int(amps.sum())
+    return len(out), int((problem.home[out] != OUT).sum()), int(problem.total[out].sum())
 
 
 def _filled(state: State, work: Work) -> State:
     """Loads that are out put in, the smallest first."""
     problem = state.problem
-    amps = problem.amps.max(axis=1, initial=0) * problem.on.sum(axis=1)
+    amps = problem.total
     order = sorted(state.out, key=lambda i: (int(amps[i]), problem.home[i] == OUT, i))
     left: list[int] = []
     full = 0
@@ -176,7 +174,7 @@ def _filled(state: State, work: Work) -> State:
 def _larger(state: State, work: Work) -> State:
     """A load that is out for a smaller one that is in, where that goes: fewer amps stay out."""
     problem = state.problem
-    amps = problem.amps.max(axis=1, initial=0) * problem.on.sum(axis=1)
+    amps = problem.total
     tried = 0
     for load in sorted(state.out, key=lambda i: (-int(amps[i]), i)):
         inside = np.flatnonzero((state.bin != OUT) & ~problem.pinned & (amps < amps[load]))
@@ -195,7 +193,9 @@ def _larger(state: State, work: Work) -> State:
             bin_ = state.take(other)
             if state.can_put(load, bin_):
                 state.put(load, bin_)
-                break
+                if problem.move_limit is None or state.moves <= problem.move_limit:
+                    break
+                state.take(load)
             state.put(other, bin_)
     return state
 

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from evenboard.electrics.layout import Layout
 from evenboard.planning.construct import first_state
-from evenboard.planning.evening import Found, even_out, move_limit
+from evenboard.planning.evening import Found, even_out
 from evenboard.planning.finish import Boards, key_of
 from evenboard.planning.fit import fit
 from evenboard.planning.measure import UNIT, Work
 from evenboard.planning.polish import polish
-from evenboard.planning.problem import OUT, problem_of
+from evenboard.planning.problem import OUT
+from evenboard.planning.reading import problem_of
 from evenboard.planning.result import Assignment, Plan, PlanOptions, Proven
 from evenboard.planning.seating import Seating
 from evenboard.planning.steps import place_of, steps_of
@@ -46,13 +49,25 @@ def plan(layout: Layout, options: PlanOptions | None = None) -> Plan:
     Three loose lamps of 2 kW on an empty three-phase board come to lie one on each line.
     """
     options = options or PlanOptions()
+    found = _planned(layout, options)
+    if options.max_moves is None or found.moves <= options.max_moves:
+        return found
+    # Outlets of one bin that are unlike cost moves that no sum shows: then nothing plugged moves.
+    loads = tuple(replace(load, keep=load.keep or load.board is not None) for load in layout.loads)
+    held = _planned(replace(layout, loads=loads), options)
+    if options.max_moves == 0:
+        return held
+    return replace(held, proven=Proven(False, False, False, False, False))
+
+
+def _planned(layout: Layout, options: PlanOptions) -> Plan:
     problem = problem_of(layout, options)
     plugged = bool((problem.home != OUT).any())
     budget = options.work_for(problem.count, plugged=plugged)
     # Two purses: however hard it is to fit all in, what goes in is evened out.
     fitting, work = Work(budget), Work(budget)
     start = first_state(problem, fitting, stay=plugged)
-    fitted = fit(start, fitting, None) if start.out else None
+    fitted = fit(start, fitting) if start.out else None
     state = start if fitted is None else fitted.state
     found = even_out(state, work)
     found.state = polish(found.state, found.seater, work)
@@ -81,7 +96,7 @@ def _told(found: Found, placed_proven: bool, work: Work) -> Plan:
                 place_of(problem, origin) if action == "move" else None,
             )
         )
-    limit = move_limit(problem)
+    limit = problem.move_limit
     goal = goal_of(problem)
     goal_met = None if goal is None else bool(met(goal, state.sums[None])[0])
     sums = state.sums / UNIT
