@@ -63,8 +63,8 @@ def test_screens_of_a_board(checked: Phone) -> None:
         checked.open(place)
         assert faults(checked) == [], place
 
+    # It asks for a first plan by itself.
     checked.open("#/plan")
-    checked.button("Make a plan").tap()
     expect(checked.page.locator(".steps li").first).to_be_visible()
     assert faults(checked) == []
 
@@ -92,7 +92,7 @@ def test_a_shared_board_with_what_waits_and_what_was_refused(
 
     checked.run("outbox", "await m.ready;")
     checked.page.evaluate("import('/js/screens/news.js')")
-    checked.page.context.set_offline(True)
+    checked.lose_the_line()
     change = {"op": "move", "load": "key", "from": at("l1-top"), "to": at("l2-top")}
     checked.run(
         "outbox",
@@ -112,7 +112,7 @@ def test_a_shared_board_with_what_waits_and_what_was_refused(
     expect(checked.sheet()).to_be_visible()
     assert faults(checked) == []
 
-    checked.page.context.set_offline(False)
+    checked.find_the_line()
     expect(strip).to_be_hidden()
     board.change(change)
     checked.run(

@@ -121,13 +121,13 @@ def test_a_reading_without_a_line_is_kept_and_sent_later(phone: Phone, board: Sh
     phone.page.get_by_role("link", name="Readings").tap()
     phone.page.get_by_label("What burns").select_option("calm")
     expect(phone.page.locator("#clamp-L2-expected")).to_contain_text("expected 8.7 A")
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
 
     clamp(phone, L1="8.7", L2="8.7", L3="8.2", N="2.1")
     phone.button("Enter the reading").tap()
     expect(phone.page.locator(".said")).to_contain_text("kept on this phone")
     assert board.get("/readings")["items"] == []
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
 
     expect(phone.page.locator(".meaning")).to_be_visible(timeout=25_000)
     assert board.get("/readings")["items"][0]["neutral"] == 2.1
@@ -139,12 +139,12 @@ def test_a_board_on_one_phone_is_clamped_as_well_and_figures_outlast_a_lost_line
     phone.put(BODY)
     phone.page.get_by_role("link", name="Readings").tap()
     phone.page.get_by_label("What burns").select_option("calm")
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     clamp(phone, L1="8.7", L2="14.7", L3="8.6")
     phone.button("Enter the reading").tap()
     expect(phone.page.get_by_role("alert")).to_contain_text("stay in their fields")
     assert phone.page.locator("#clamp-L2").input_value() == "14.7"
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
 
     phone.button("Enter the reading").tap()
 

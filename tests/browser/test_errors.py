@@ -97,7 +97,7 @@ def test_a_broken_service_is_told_and_the_layout_kept(phone: Phone) -> None:
 
 def test_away_from_the_service_the_work_goes_on_and_is_checked_on_return(phone: Phone) -> None:
     phone.put(BODY)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
 
     phone.tile("l1-bottom").tap()
     phone.button("Move").tap()
@@ -107,7 +107,7 @@ def test_away_from_the_service_the_work_goes_on_and_is_checked_on_return(phone: 
     expect(phone.page.locator("eb-verdict")).to_contain_text("does not answer")
     expect(phone.page.locator(".verdict-word")).to_have_text("Not checked")
 
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     phone.wait_for_verdict()
     expect(phone.page.locator("eb-verdict")).not_to_contain_text("does not answer")
 

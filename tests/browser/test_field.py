@@ -43,7 +43,7 @@ def test_over_https_the_client_stays_on_the_phone(browser: Browser, tmp_path: Pa
         ):
             phone.open()
             phone.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-            phone.page.context.set_offline(True)
+            phone.lose_the_line()
             phone.page.reload()
             phone.page.wait_for_selector("main:not([aria-busy]) h1")
 

@@ -119,7 +119,7 @@ def test_without_a_line_the_search_says_whose_list_it_is(phone: Phone) -> None:
     phone.open()
     phone.run("catalogue", "await m.refreshCatalogue();")
     phone.page.evaluate("import('/js/screens/lamp.js')")
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
 
     phone.page.get_by_role("searchbox").fill("2k open face")
 
@@ -131,7 +131,7 @@ def test_without_a_line_the_search_says_whose_list_it_is(phone: Phone) -> None:
     expect(phone.page.locator("h1")).to_have_text("2 kW tungsten open-face")
     expect(phone.page.locator(".caution").first).to_contain_text("phone's own list")
 
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     phone.page.go_back()
     expect(phone.page.locator("ul.lamps li").first).to_be_visible()
     expect(status).not_to_contain_text("phone's own list")

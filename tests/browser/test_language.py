@@ -151,11 +151,11 @@ def test_a_phone_without_reception_goes_on_in_its_own_language(
               && Boolean(await caches.match("/js/de/words-plan.js"))
               && Boolean(await caches.match("/js/de/text.js"))"""
         )
-        page.context.set_offline(True)
+        phone.lose_the_line()
         page.reload()
 
         expect(page.get_by_role("heading", level=1)).to_have_text("Was zieht sie?")
-        page.context.set_offline(False)
+        phone.find_the_line()
 
 
 def test_without_the_words_of_its_language_a_phone_speaks_english_throughout(

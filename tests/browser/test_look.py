@@ -109,7 +109,7 @@ def shared_places(phone: Phone, board: SharedBoard) -> Iterator[str]:
     yield "shared hand-over"
     phone.tab("Board")
     phone.wait_for_verdict()
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     phone.tile("l1-bottom").tap()
     phone.button("Unplug").tap()
     board.change(
@@ -117,7 +117,7 @@ def shared_places(phone: Phone, board: SharedBoard) -> Iterator[str]:
         {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l1-top")},
         by="Ben of the first unit",
     )
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     phone.button("Do mine after all").wait_for()
     yield "choice"
     phone.button("Look at the board first").tap()

@@ -7,7 +7,7 @@ import time
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
 
 from support.client_copy import client_copy
 from support.phone import Phone, a_body, phone_on
@@ -20,28 +20,11 @@ pytestmark = pytest.mark.browser
 LAMP = {"id": "key", "fixture": "tungsten-open-face-2000", "outlet": "l1-top"}
 
 
-def kept_on_phone(page: Page) -> None:
-    """Wait until the client and the lamp list are on the phone."""
-    page.evaluate(
-        """new Promise((done) => {
-          const w = navigator.serviceWorker;
-          w.controller ? done() : w.addEventListener("controllerchange", () => done());
-        })"""
-    )
-    page.evaluate(
-        """async () => {
-          const { recall } = await import("/js/memory.js");
-          while (!await recall("catalogue")) await new Promise((next) => setTimeout(next, 50));
-        }"""
-    )
-
-
 def test_it_opens_without_a_line_with_the_board_and_the_last_answer(phone: Phone) -> None:
     phone.put(a_body(LAMP))
-    kept_on_phone(phone.page)
     amps = phone.gauge("L1").inner_text()
 
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     phone.page.reload()
     phone.page.wait_for_selector("main:not([aria-busy]) h1")
 
@@ -55,8 +38,7 @@ def test_it_opens_without_a_line_with_the_board_and_the_last_answer(phone: Phone
 
 def test_another_page_of_the_service_leads_back_to_the_client_without_a_line(phone: Phone) -> None:
     phone.open()
-    kept_on_phone(phone.page)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
 
     phone.page.goto(f"{phone.url}/verify/x")
     phone.page.wait_for_selector("main:not([aria-busy]) h1")
@@ -67,7 +49,7 @@ def test_another_page_of_the_service_leads_back_to_the_client_without_a_line(pho
 
 def test_what_the_service_computes_is_never_out_of_the_workers_memory(phone: Phone) -> None:
     phone.put(a_body(LAMP))
-    kept_on_phone(phone.page)
+    phone.wait_until_kept()
 
     kept = phone.page.evaluate(
         "caches.keys().then((names) => Promise.all(names.map((name) => caches.open(name)"
@@ -80,7 +62,7 @@ def test_what_the_service_computes_is_never_out_of_the_workers_memory(phone: Pho
 
 def test_it_can_be_put_on_the_home_screen(phone: Phone) -> None:
     phone.open()
-    kept_on_phone(phone.page)
+    phone.wait_until_kept()
 
     client = phone.page.context.new_cdp_session(phone.page)
     errors = client.send("Page.getInstallabilityErrors")["installabilityErrors"]
@@ -125,7 +107,7 @@ def test_a_newer_version_waits_until_it_is_asked_for_and_keeps_what_was_typed(
         phone_on(browser, served.url) as phone,
     ):
         phone.put(a_body(LAMP))
-        kept_on_phone(phone.page)
+        phone.wait_until_kept()
         phone.tab("Hand over")
         phone.page.get_by_label("Or paste its text").fill("half typed")
 
@@ -148,7 +130,7 @@ def test_a_newer_version_waits_until_it_is_asked_for_and_keeps_what_was_typed(
         assert phone.layout()["name"] == "Test board"
         assert len(phone.page.evaluate("caches.keys()")) == 1
 
-        phone.page.context.set_offline(True)
+        phone.lose_the_line()
         phone.page.reload()
         expect(phone.page.get_by_role("link", name="Fixtures", exact=True)).to_be_visible()
 
@@ -161,7 +143,7 @@ def test_another_tab_is_told_when_the_newer_version_is_used(
         phone_on(browser, served.url) as phone,
     ):
         phone.open()
-        kept_on_phone(phone.page)
+        phone.wait_until_kept()
         other = phone.page.context.new_page()
         other.goto(f"{served.url}/")
         other.evaluate("import('/js/screens/news.js')")
@@ -173,6 +155,15 @@ def test_another_tab_is_told_when_the_newer_version_is_used(
 
         other.locator('[data-key="version-use"]').tap()
         expect(other.get_by_role("link", name="Fixtures", exact=True)).to_be_visible()
+
+
+def test_where_workers_are_turned_off_it_works_as_long_as_there_is_a_line(
+    browser: Browser, server: Service
+) -> None:
+    with phone_on(browser, server.url, service_workers="block") as phone:
+        phone.put(a_body(LAMP))
+        phone.run("version", "await m.keepOnPhone({ offer() {}, full() {} });")
+        assert phone.verdict
 
 
 def test_a_phone_without_room_for_the_client_says_so(browser: Browser, server: Service) -> None:
@@ -192,8 +183,7 @@ def test_the_strip_says_what_is_not_sent_and_the_sheet_what_to_do(
 ) -> None:
     board = shared_board(server, desk, a_body(LAMP | {"board": "main"}))
     phone.open()
-    kept_on_phone(phone.page)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     change = {"op": "move", "load": "key", "from": at("l1-top"), "to": at("l2-top")}
     phone.run(
         "outbox",
@@ -214,7 +204,7 @@ def test_the_strip_says_what_is_not_sent_and_the_sheet_what_to_do(
 
     # Somebody else was there first; the phone hears it when the line is back.
     board.change({"op": "move", "load": "key", "from": at("l1-top"), "to": at("l3-top")}, by="Bo")
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     expect(phone.sheet()).to_contain_text("Bo")
     expect(strip).to_contain_text("1 thing was refused")
     phone.sheet().get_by_role("button", name="Give it up").tap()
@@ -231,7 +221,7 @@ def test_the_service_is_started_anew_between_doing_and_sending(
         board = shared_board(first, desk_key(first.environment), a_body(LAMP))
         with phone_on(browser, first.url) as phone:
             phone.open()
-            kept_on_phone(phone.page)
+            phone.wait_until_kept()
             first.stop()
             change = {"op": "move", "load": "key", "from": at("l1-top"), "to": at("l2-top")}
             request = {
@@ -251,8 +241,7 @@ def test_the_service_is_started_anew_between_doing_and_sending(
 
 def test_a_repeat_visit_without_a_line_is_usable_within_a_second(phone: Phone) -> None:
     phone.put(a_body(LAMP))
-    kept_on_phone(phone.page)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     taken: list[float] = []
     # The best of some: the machine that runs the tests does other things beside.
     while len(taken) < 10 and min(taken, default=1.0) >= 1.0:

@@ -87,7 +87,7 @@ def test_without_a_line_it_waits_and_is_sent_once_in_order(
     phone: Phone, board: SharedBoard
 ) -> None:
     open_with_outbox(phone)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
 
     outcomes = send(
         phone,
@@ -102,7 +102,7 @@ def test_without_a_line_it_waits_and_is_sent_once_in_order(
     assert now["entries"][0]["words"] == "key to l2-bottom"
     assert board.outlet_of("key") == "l1-bottom"
 
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     wait_until_empty(phone)
 
     assert moves(board) == ["l2-bottom", "l3-bottom", "l1-top"]
@@ -215,7 +215,7 @@ def test_a_clock_an_hour_wrong_and_put_right_meanwhile_tells_the_true_age(
             "globalThis.putRight = (ms) => { wrong = ms; };"
         )
         open_with_outbox(phone)
-        phone.page.context.set_offline(True)
+        phone.lose_the_line()
         send(phone, move(board, "l1-bottom", "l2-bottom"))
         # Ten minutes pass, and the clock is put right.
         phone.page.evaluate("putRight(600000)")
@@ -225,7 +225,7 @@ def test_a_clock_an_hour_wrong_and_put_right_meanwhile_tells_the_true_age(
             lambda route: route.fulfill(json={"status": "ok"}, headers={"Date": now}),
         )
         with phone.page.expect_request("**/changes") as sent:
-            phone.page.context.set_offline(False)
+            phone.find_the_line()
 
     assert sent.value.post_data_json["age_s"] == pytest.approx(600, abs=20)
 
@@ -236,7 +236,7 @@ def test_two_tabs_send_what_waits_once(browser: Browser, phone: Phone, board: Sh
     other.goto(f"{phone.url}/")
     other.evaluate("import('/js/outbox.js').then((m) => m.ready)")
     status(phone)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     send(phone, move(board, "l1-bottom", "l2-bottom"), move(board, "l2-bottom", "l3-bottom"))
     sent: list[str] = []
     for page in (phone.page, other):
@@ -249,7 +249,7 @@ def test_two_tabs_send_what_waits_once(browser: Browser, phone: Phone, board: Sh
     seen = other.evaluate(
         "import('/js/outbox.js').then((m) => m.ready.then(() => m.status().waiting))"
     )
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     other.evaluate("import('/js/outbox.js').then((m) => m.flush())")
     wait_until_empty(phone)
 
@@ -262,8 +262,8 @@ def test_a_full_phone_gives_up_what_it_can_fetch_again_and_keeps_what_was_done(
     phone: Phone, board: SharedBoard
 ) -> None:
     open_with_outbox(phone)
+    phone.lose_the_line()
     phone.run("memory", 'await m.keep("catalogue", [1]); await m.keep("layout", { mine: 1 });')
-    phone.page.context.set_offline(True)
     # The disk takes nothing more until something was deleted.
     phone.page.evaluate("""() => {
       const put = IDBObjectStore.prototype.put, free = IDBObjectStore.prototype.delete;
@@ -290,7 +290,7 @@ def test_a_phone_with_no_room_at_all_says_so_and_still_sends(
     phone: Phone, board: SharedBoard
 ) -> None:
     open_with_outbox(phone)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     phone.page.evaluate("""() => { IDBObjectStore.prototype.put = () => {
       throw new DOMException("full", "QuotaExceededError"); }; }""")
 
@@ -298,7 +298,7 @@ def test_a_phone_with_no_room_at_all_says_so_and_still_sends(
 
     now = status(phone)
     assert (now["waiting"], now["written"]) == (2, False)
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     phone.run("outbox", "await m.flush();")
     assert moves(board) == ["l2-bottom", "l3-bottom"]
 
@@ -307,14 +307,14 @@ def test_what_waited_longer_than_a_repeat_is_known_is_left_to_a_person(
     phone: Phone, board: SharedBoard
 ) -> None:
     open_with_outbox(phone)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     [outcome] = send(phone, move(board, "l1-bottom", "l2-bottom"))
     phone.page.evaluate("const real = Date.now; Date.now = () => real() + 8 * 86400000")
     phone.page.evaluate("localStorage.clear()")
     phone.page.route(
         "**/healthz", lambda route: route.fulfill(json={"status": "ok"}, headers={"Date": ""})
     )
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     phone.run("outbox", "await m.flush();")
 
     [kept] = status(phone)["entries"]

@@ -99,13 +99,13 @@ def test_two_on_one_lamp_get_a_choice_and_nothing_is_lost(
 ) -> None:
     join(phone, board)
     # The line is gone while somebody else is quicker.
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     move(phone, "l1-bottom", "key", "l3-bottom")
     expect(phone.page.locator(".news")).to_contain_text("1 thing not sent yet")
     assert board.change(
         {"op": "move", "load": "key", "from": at("l1-bottom"), "to": at("l2-top")}, by="Ben"
     ).ok
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
 
     sheet = phone.sheet()
     expect(sheet).to_contain_text("You and Ben changed the same")
@@ -126,10 +126,10 @@ def test_mine_after_all_puts_what_is_in_the_way_on_the_table(
     phone: Phone, board: SharedBoard
 ) -> None:
     join(phone, board)
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
     move(phone, "l1-bottom", "key", "l3-bottom")
     board.change({"op": "move", "load": "fill", "from": at("l2-bottom"), "to": at("l3-bottom")})
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
 
     expect(phone.sheet()).to_contain_text("L3 bottom: fill")
     phone.button("Do mine after all").tap()

@@ -183,7 +183,7 @@ def test_without_a_line_a_phase_shows_the_simple_sum_until_the_service_answers(
         )
     )
     expect(phone.gauge("L1")).not_to_contain_text("simple sum")
-    phone.page.context.set_offline(True)
+    phone.lose_the_line()
 
     phone.tile("l2-top").tap()
     phone.sheet().get_by_role("button", name="Unplug").tap()
@@ -201,7 +201,7 @@ def test_without_a_line_a_phase_shows_the_simple_sum_until_the_service_answers(
     expect(phone.page.locator(".code")).to_contain_text("has not answered")
     expect(phone.gauge("N")).to_have_count(0)
 
-    phone.page.context.set_offline(False)
+    phone.find_the_line()
     phone.wait_for_verdict()
     expect(phone.gauge("L1")).not_to_contain_text("simple sum")
     expect(phone.gauge("N")).to_have_count(1)

@@ -17,7 +17,7 @@ __all__ = ["BACK", "ORDER", "OUT", "Desk", "furnish", "piece_place", "places", "
 
 PATIENCE_S = 30
 ORDER = "L-1"
-OUT, BACK = "L-out with a long tag/17", "L-back"
+OUT, BACK = "L-out long-distance feeder/17", "L-back"
 """What `furnish` makes: an order, a piece that is out on it, and one that came back deformed."""
 
 

@@ -42,8 +42,13 @@ ARGUMENTS = [
     "--disable-dev-shm-usage",
 ]
 PATIENCE_MS = 10_000
-OF_THE_NETWORK = ("Failed to load", "An unknown error occurred when fetching the script.")
-"""How the browser itself says that there is no line; the client tells the person in its own way."""
+OF_THE_NETWORK = (
+    "Failed to load",
+    "An unknown error occurred when fetching the script.",
+    "Service Worker registration blocked",
+)
+"""How the browser itself says that there is no line, or no worker where a test allows none; the
+client tells the person in its own way."""
 Layout = dict[str, Any]
 
 
@@ -75,6 +80,30 @@ class Phone:
         self.open(f"#/open/p{text}")
         if checked:
             self.wait_for_verdict()
+
+    def wait_until_kept(self) -> None:
+        """Wait until the client and the lamp list are on the phone."""
+        self.page.evaluate(
+            """new Promise((done) => {
+              const w = navigator.serviceWorker;
+              w.controller ? done() : w.addEventListener("controllerchange", () => done());
+            })"""
+        )
+        self.page.evaluate(
+            """async () => {
+              const { recall } = await import("/js/memory.js");
+              while (!await recall("catalogue")) await new Promise((next) => setTimeout(next, 50));
+            }"""
+        )
+
+    def lose_the_line(self) -> None:
+        """From here on nothing reaches the phone; what it fetches ahead of need it has by then."""
+        self.wait_until_kept()
+        self.page.context.set_offline(True)
+
+    def find_the_line(self) -> None:
+        """The line is back."""
+        self.page.context.set_offline(False)
 
     def wait_for_verdict(self) -> None:
         """Wait until the answer shown is for the layout as it stands."""

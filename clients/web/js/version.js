@@ -35,6 +35,8 @@ export async function keepOnPhone({ offer, full, before = () => {} }) {
     // A certificate that the phone does not trust, or no line just now.
     return;
   }
+  // Where workers are turned off, some browsers answer with nothing.
+  if (!registration) return;
   const waits = () => {
     if (!registration.waiting || !workers.controller) return;
     offer(() => {

@@ -57,6 +57,9 @@ export function reportsSection(order, signal, boards) {
   function issue() {
     openSheet(t("report.new"), (close) => issueForm(order, boards, items.filter((each) => each.status === "current"), (made) => {
       close();
+      // The next form knows of it at once, however long the list takes to come.
+      const overtaken = { status: "superseded", superseded_by: made.id, superseded_at: made.issued_at };
+      items = [made, ...items.map((each) => (each.id === made.supersedes ? { ...each, ...overtaken } : each))];
       redraw(said, h("p", {}, h("b", {}, t("report.made", { n: made.number }))), links(made));
       load();
     }), () => {}, "desk.leave");
