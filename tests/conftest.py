@@ -15,7 +15,7 @@ from evenboard.api import create_app
 from evenboard.catalogue import Catalogue, load_catalogue
 from evenboard.paths import catalogue_folder
 from support.postgres import running_postgres
-from support.service import Service, running_service
+from support.service import Service, desk_key, running_service
 
 
 @pytest.fixture(scope="session")
@@ -77,3 +77,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     """The real service: gunicorn with two workers on a free port."""
     with running_service(tmp_path_factory.mktemp("service")) as service:
         yield service
+
+
+@pytest.fixture(scope="session")
+def desk_secret(server: Service) -> str:
+    """A key of the live service's desk."""
+    return desk_key(server.environment)

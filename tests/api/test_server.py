@@ -129,8 +129,8 @@ def test_what_never_reaches_the_application_is_refused_with_a_problem_document_t
     assert problem["detail"]
 
 
-def test_an_own_type_is_live_in_all_workers_at_once(server: Service) -> None:
-    headers = {"Authorization": f"Bearer {desk_key(server.environment)}"}
+def test_an_own_type_is_live_in_all_workers_at_once(server: Service, desk_secret: str) -> None:
+    headers = {"Authorization": f"Bearer {desk_secret}"}
     body = a_fixture_body(slug="led-live-at-once")
     made = requests.post(f"{server.url}/v1/fixtures", json=body, headers=headers, timeout=TIMEOUT)
 
@@ -156,8 +156,10 @@ def test_an_own_type_survives_a_restart(own_server: Service, tmp_path: Path) -> 
     assert after.headers["ETag"] == before.headers["ETag"]
 
 
-def test_of_many_who_add_the_same_type_at_once_one_succeeds(server: Service) -> None:
-    headers = {"Authorization": f"Bearer {desk_key(server.environment)}"}
+def test_of_many_who_add_the_same_type_at_once_one_succeeds(
+    server: Service, desk_secret: str
+) -> None:
+    headers = {"Authorization": f"Bearer {desk_secret}"}
     program = (
         "import requests, sys, json; r = requests.post(sys.argv[1], json=json.loads(sys.argv[2]),"
         " headers=json.loads(sys.argv[3]), timeout=30); print(r.status_code)"

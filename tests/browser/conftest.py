@@ -9,7 +9,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from support.desk_pages import Desk, furnish
 from support.phone import SMALL_PHONE, Phone, chromium, phone_on
-from support.service import Service, desk_key
+from support.service import Service
 
 
 @pytest.fixture(scope="session")
@@ -36,9 +36,9 @@ def small_phone(browser: Browser, server: Service) -> Iterator[Phone]:
 
 
 @pytest.fixture(scope="session")
-def desk(server: Service) -> str:
+def desk(desk_secret: str) -> str:
     """A key of the live service's desk."""
-    return desk_key(server.environment)
+    return desk_secret
 
 
 @pytest.fixture

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 import pytest
 
 from evenboard_client import Client
-from support.service import Service, desk_key
+from support.service import Service
 
 
 @pytest.fixture
-def desk(server: Service) -> Iterator[Client]:
+def desk(server: Service, desk_secret: str) -> Iterator[Client]:
     """A client of the desk."""
-    with Client(server.url, token=desk_key(server.environment)) as client:
+    with Client(server.url, token=desk_secret) as client:
         yield client

@@ -18,7 +18,7 @@ from pypdf import PdfReader, PdfWriter
 from evenboard_client import Client, Refused
 from evenboard_client.verify import NotGenuine, main, verify_pdf, verify_report
 from support.layouts import a_body, a_body_load
-from support.service import Service, desk_key
+from support.service import Service
 
 REF = "NX-2207/4 🎬"
 
@@ -33,8 +33,8 @@ class Issued:
 
 
 @pytest.fixture(scope="module")
-def desk(server: Service) -> Iterator[Client]:
-    with Client(server.url, token=desk_key(server.environment), timeout=60) as client:
+def desk(server: Service, desk_secret: str) -> Iterator[Client]:
+    with Client(server.url, token=desk_secret, timeout=60) as client:
         yield client
 
 

@@ -31,6 +31,30 @@ __all__ = [
 PHONE = {"width": 390, "height": 844}
 SMALL_PHONE = {"width": 360, "height": 740}
 """The narrowest phone in common use."""
+NOT_NEEDED = (
+    # What the browser's driver turns off by itself; the last list given counts.
+    "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "DestroyProfileOnBrowserClose",
+    "HttpsFirstBalancedModeAutoEnable",
+    "HttpsUpgrades",
+    "LensOverlay",
+    "MediaRouter",
+    "NetworkTimeServiceQuerying",
+    "OptimizationHints",
+    "PaintHolding",
+    "PreconnectToSearch",
+    "ThirdPartyStoragePartitioning",
+    # The browser's own tool bar and address field are pages too, and took half of all the work.
+    "InitialWebUI",
+    "PreloadTopChromeWebUI",
+    "WebUILocationBar",
+    "WebUIOmniboxAimPopup",
+    "WebUIOmniboxFullPopup",
+    "WebUIOmniboxPopup",
+    "WebUIReloadButton",
+    "WebUIToolbar",
+)
+"""Features of the browser that no test is about."""
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -40,6 +64,7 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
     "--disable-dev-shm-usage",
+    f"--disable-features={','.join(NOT_NEEDED)}",
 ]
 PATIENCE_MS = 10_000
 OF_THE_NETWORK = (
