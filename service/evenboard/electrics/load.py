@@ -224,7 +224,7 @@ def current_split(
     return Split(power_w, complex(active_a, active_a * tangent), triplen_a, rest_a)
 
 
-def is_phase_cut(load: Load) -> bool:
+def is_phase_cut(load: Load, level: float | None = None) -> bool:
     """Whether a phase-cut dimmer chops this load's current.
 
     Only what is a resistance can be chopped: a tungsten lamp or a constant-impedance load of power
@@ -234,6 +234,8 @@ def is_phase_cut(load: Load) -> bool:
     ----------
     load : Load
         The load.
+    level : float, optional
+        What it is dimmed to, 0 to 1; by default its own ``dimmed_to``. [-]
 
     Returns
     -------
@@ -246,13 +248,13 @@ def is_phase_cut(load: Load) -> bool:
     """
     return (
         load.dimmer == "phase-cut"
-        and load.dimmed_to < 1.0
+        and (load.dimmed_to if level is None else level) < 1.0
         and load.load_model in ("tungsten", "constant-impedance")
         and load.power_factor == 1.0
     )
 
 
-def load_split(load: Load, voltage_v: float) -> Split:
+def load_split(load: Load, voltage_v: float, level: float | None = None) -> Split:
     """Current of one line of a load's plug at a voltage, all its units, as dimmed.
 
     Parameters
@@ -261,6 +263,8 @@ def load_split(load: Load, voltage_v: float) -> Split:
         The load; whether it is on or plugged makes no difference.
     voltage_v : float
         Voltage across one branch, RMS. [V]
+    level : float, optional
+        What it is dimmed to, 0 to 1; by default its own ``dimmed_to``. [-]
 
     Returns
     -------
@@ -279,14 +283,15 @@ def load_split(load: Load, voltage_v: float) -> Split:
     """
     if not 0.0 < voltage_v < math.inf:
         raise ValueError(f"voltage {voltage_v:g} V must be above 0")
+    dimmed_to = load.dimmed_to if level is None else level
     branches = 3 if load.connection in ("star", "delta") else 1
     exponent = VOLTAGE_EXPONENT[load.load_model]
     law = (voltage_v / load.rated_voltage_v) ** exponent
-    power_w = load.power_w * load.count * load.dimmed_to * law
+    power_w = load.power_w * load.count * dimmed_to * law
     branch_w = power_w / branches
-    if is_phase_cut(load):
-        cut = phase_cut(firing_angle_rad(load.dimmed_to ** (2.0 / exponent)))
-        full_a = branch_w / voltage_v / float(cut.power) if load.dimmed_to > 0.0 else 0.0
+    if is_phase_cut(load, dimmed_to):
+        cut = phase_cut(firing_angle_rad(dimmed_to ** (2.0 / exponent)))
+        full_a = branch_w / voltage_v / float(cut.power) if dimmed_to > 0.0 else 0.0
         fundamental_a = complex(cut.fundamental) * full_a
         triplen_a, rest_a = float(cut.triplen) * full_a, float(cut.rest) * full_a
     else:

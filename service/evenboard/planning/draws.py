@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from evenboard.electrics.layout import Layout, Load
@@ -60,7 +61,7 @@ def branch_v(layout: Layout, lines: int, *, delta: bool = False) -> float:
     return abs(volts * (cmath.exp(1j * angles[0]) - cmath.exp(1j * angles[1])))
 
 
-def draws(layout: Layout, load: Load) -> tuple[Draw, ...]:
+def draws(layout: Layout, load: Load, counts: Collection[int] | None = None) -> tuple[Draw, ...]:
     """Every way in which a load can be plugged into this supply.
 
     Parameters
@@ -69,6 +70,8 @@ def draws(layout: Layout, load: Load) -> tuple[Draw, ...]:
         The layout.
     load : Load
         One of its loads, loose or plugged.
+    counts : collection of int, optional
+        Numbers of lines that count; by default all that the supply has.
 
     Returns
     -------
@@ -84,6 +87,8 @@ def draws(layout: Layout, load: Load) -> tuple[Draw, ...]:
     wished = load.connection if own is None and load.connection in ("star", "delta") else None
     ways = []
     for lines in range(1, len(layout.supply.lines) + 1):
+        if counts is not None and lines not in counts:
+            continue
         connection = connection_on(lines, own, wished)
         if connection is None or (own is None and wished is None and lines == 3):
             continue
@@ -107,7 +112,7 @@ def draws(layout: Layout, load: Load) -> tuple[Draw, ...]:
                 load, connection=connection, rated_voltage_v=rated_v, input_range_v=range_v
             )
         split = load_split(there, volts)
-        full = split if load.dimmed_to == 1.0 else load_split(replace(there, dimmed_to=1.0), volts)
+        full = split if load.dimmed_to == 1.0 else load_split(there, volts, 1.0)
         ways.append(
             Draw(lines, split.rms_a, full.rms_a, split.power_w, needs_neutral(connection), suits)
         )

@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenboard.electrics.layout import Layout, Outlet
-from evenboard.planning.draws import Draw
 from evenboard.planning.measure import IntArray
 from evenboard.planning.meters import Meter
 from evenboard.planning.result import PlanOptions
@@ -79,7 +78,6 @@ class Problem:
 
     layout: Layout
     options: PlanOptions
-    draws: tuple[tuple[Draw, ...], ...]
     lines: int
     setups: int
     amps: IntArray

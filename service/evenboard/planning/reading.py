@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 
 import numpy as np
 
@@ -44,8 +44,8 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
     .. [1] Assignment with bounds on subsets of seats: P. Hall, "On representatives of subsets",
        J. London Math. Soc. 10 (1935).
     """
-    ways = _all_draws(layout)
     seats = _seats(layout)
+    ways = _all_draws(layout, {len(seat.lines) for seat in seats})
     origin = _origins(layout, seats)
     fits = _fits(layout, ways, seats, origin)
     bins, bin_of = _bins(layout, seats, fits)
@@ -76,7 +76,6 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
     return Problem(
         layout=layout,
         options=options,
-        draws=ways,
         lines=lines,
         setups=len(layout.setups),
         amps=amps,
@@ -112,7 +111,7 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
     )
 
 
-def _all_draws(layout: Layout) -> tuple[tuple[Draw, ...], ...]:
+def _all_draws(layout: Layout, counts: Set[int]) -> tuple[tuple[Draw, ...], ...]:
     known: dict[tuple[object, ...], tuple[Draw, ...]] = {}
     found = []
     for load in layout.loads:
@@ -123,7 +122,7 @@ def _all_draws(layout: Layout) -> tuple[tuple[Draw, ...], ...]:
             *(load.connection, load.dimmed_to, load.dimmer),
         )
         if key not in known:
-            known[key] = draws(layout, load)
+            known[key] = draws(layout, load, counts)
         found.append(known[key])
     return tuple(found)
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from evenboard.electrics.protection import RCD_NO_TRIP_SHARE
 from evenboard.planning.bound import Bound
+from evenboard.planning.draws import draws
 from evenboard.planning.meters import LEAKAGE, WATTS, Meter
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.result import Unplaced
@@ -223,8 +224,7 @@ def _no_outlet(problem: Problem, load: int) -> str:
     """What all outlets lack for a load."""
     layout = problem.layout
     one = layout.loads[load]
-    ways = problem.draws[load]
-    suited = [way for way in ways if way.suits]
+    suited = [way for way in draws(layout, one) if way.suits]
     if not suited:
         made = one.input_range_v or (one.rated_voltage_v, one.rated_voltage_v)
         return (
