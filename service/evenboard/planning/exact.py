@@ -14,7 +14,7 @@ import numpy as np
 from evenboard.planning.finish import Boards, Key, group_unevenness, key_of
 from evenboard.planning.measure import IntArray, Levels, Work, evenness
 from evenboard.planning.problem import OUT, Problem
-from evenboard.planning.regroup import Request, Result, carry_out, ways_within
+from evenboard.planning.regroup import Request, Result, bins_of, carry_out, ways_within
 from evenboard.planning.seating import Seater
 from evenboard.planning.state import State
 from evenboard.planning.target import NO_LIMIT, Goal, met, window_for
@@ -184,21 +184,21 @@ def _finest(
     order = np.lexsort(rank.T[::-1])
     best: tuple[Key, IntArray] | None = None
     looked = 0
-    trial = state.copy()
+    bins = state.bin.copy()
     for index in order.tolist():
         rough = tuple(int(x) for x in rank[index])
         if best is not None and rough > best[0][:4]:
             break
         if looked >= SEATED_AT_MOST or work.left < 0:
-            return Solved(best[1] if best else trial.bin.copy(), False)
-        carry_out(trial, request, result, index)
-        lower = boards.unevenness(problem, trial.bin), group_unevenness(problem, trial.bin)
+            return Solved(best[1] if best else bins.copy(), False)
+        bins[request.loads] = bins_of(request, result, index)
+        lower = boards.unevenness(problem, bins), group_unevenness(problem, bins)
         work.spend(0, 25)
         if best is not None and (*rough, *lower) > best[0][:6]:
             continue
         looked += 1
         work.spend(0, 60)
-        keyed = key_of(boards, seater, trial.bin)
+        keyed = key_of(boards, seater, bins)
         if keyed is not None and (best is None or keyed[0] < best[0]):
-            best = keyed[0], trial.bin.copy()
+            best = keyed[0], bins.copy()
     return None if best is None else Solved(best[1], True)

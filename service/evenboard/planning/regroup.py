@@ -14,7 +14,16 @@ from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.state import State, weight
 from evenboard.planning.target import Goal, Window, within
 
-__all__ = ["Regrouping", "Request", "Result", "carry_out", "near_bins", "regroup", "ways_within"]
+__all__ = [
+    "Regrouping",
+    "Request",
+    "Result",
+    "bins_of",
+    "carry_out",
+    "near_bins",
+    "regroup",
+    "ways_within",
+]
 
 MOST_PAIRS = 60_000
 
@@ -184,6 +193,32 @@ def ways_within(state: State, request: Request, work: Work, most: int) -> Result
     )
 
 
+def bins_of(request: Request, result: Result, index: int) -> list[int]:
+    """Where a way plugs the loads.
+
+    Parameters
+    ----------
+    request : Request
+        The loads and the bins that each may be in.
+    result : Result
+        The ways that were found for it.
+    index : int
+        Which of them.
+
+    Returns
+    -------
+    list of int
+        A bin for each load of the request.
+
+    References
+    ----------
+    .. [1] None; bookkeeping.
+    """
+    first = result.task.first.choice[result.first[index]].tolist()
+    second = result.task.second.choice[result.second[index]].tolist()
+    return [int(request.bins[i][pick]) for i, pick in enumerate([*first, *second])]
+
+
 def carry_out(state: State, request: Request, result: Result, index: int) -> bool:
     """Plug the loads as a way says.
 
@@ -207,18 +242,14 @@ def carry_out(state: State, request: Request, result: Result, index: int) -> boo
     ----------
     .. [1] None; bookkeeping.
     """
-    first = result.task.first.choice[result.first[index]].tolist()
-    second = result.task.second.choice[result.second[index]].tolist()
-    picks = [*first, *second]
-    chosen = [int(request.bins[i][pick]) for i, pick in enumerate(picks)]
-    if all(state.bin[i] == b for i, b in zip(request.loads, chosen, strict=True)):
-        return False
-    for load in request.loads:
+    chosen = zip(request.loads, bins_of(request, result, index), strict=True)
+    changes = [(load, bin_) for load, bin_ in chosen if state.bin[load] != bin_]
+    for load, _ in changes:
         state.take(load)
-    for load, bin_ in zip(request.loads, chosen, strict=True):
+    for load, bin_ in changes:
         if bin_ != OUT:
             state.put(load, bin_)
-    return True
+    return bool(changes)
 
 
 def regroup(
