@@ -142,8 +142,8 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
                 return
     # What is left at the end is for saving moves, or else for the levels below the amps.
     search = Work(work.left // 3 if len(task.plugged) else work.left * 9 // 10)
-    _refine(found, Work(search.left // 2), search)
-    _by_one_step(found, task, Work(search.left // 2), search)
+    _refine(found, Work(search.left * 4 // 5), search)
+    _by_one_step(found, task, Work(search.left), search)
     if found.state.levels() > floor:
         _refine(found, Work(search.left), search)
     work.spend(search.spent)

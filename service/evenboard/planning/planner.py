@@ -63,7 +63,7 @@ def plan(layout: Layout, options: PlanOptions | None = None) -> Plan:
 def _planned(layout: Layout, options: PlanOptions) -> Plan:
     problem = problem_of(layout, options)
     plugged = bool((problem.home != OUT).any())
-    budget = options.work_for(problem.count, plugged=plugged)
+    budget = options.work_for(problem.count, plugged=plugged, setups=problem.setups)
     # Two purses: however hard it is to fit all in, what goes in is evened out.
     fitting, work = Work(budget), Work(budget)
     start = first_state(problem, fitting, stay=plugged)

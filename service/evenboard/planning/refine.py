@@ -32,6 +32,9 @@ FIRST_TOLERANCE = 200.0
 PLAYS = (10.0, 30.0, 3.0)
 """Play in units that the rounds in turn give a set-up with none: now the top leads, now all."""
 
+BACK_AFTER = 10
+"""Rounds in vain before the search goes on from the best again."""
+
 RAISE, FORGET = 1.5, 0.9
 """How the weight of a set-up grows in a round in which it is the worst, and shrinks in all."""
 
@@ -126,7 +129,7 @@ def refine(state: State, floor: Levels, work: Work) -> State:
     chance = Chance()
     aims = [Aim(spread_at_most(floor[0]) / COARSE, play) for play in PLAYS]
     current, merit = state.copy(), np.inf
-    tolerance, round_ = FIRST_TOLERANCE, 0
+    tolerance, round_, vain = FIRST_TOLERANCE, 0, 0
     stress = np.ones(problem.setups)
     while work.left > 0 and levels > floor:
         group = groups[round_ % len(groups)]
@@ -144,6 +147,9 @@ def refine(state: State, floor: Levels, work: Work) -> State:
             best, levels = trial.copy(), found
         if local.now <= merit or round_ < len(groups):
             current, merit = trial, local.now
+        vain = vain + 1 if found > levels else 0
+        if vain > BACK_AFTER:
+            current, merit, vain = best.copy(), np.inf, 0
         tolerance = max(0.6 * _worst_spread(trial), 6.0)
         stress = _stressed(stress, trial, floor)
         round_ += 1

@@ -29,6 +29,11 @@ BASE_BUDGET, BUDGET_PER_LOAD, BUDGET_FOR_MOVES = 15_000_000, 100_000, 30_000_000
 FEW_LOADS, BUDGET_PER_MISSING_LOAD = 60, 2_000_000
 """Few loads make few sums, far apart: the best of them are harder to come upon."""
 
+BUDGET_FOR_SETUPS, TIED_LOADS = 20_000_000, (20, 64)
+"""Set-ups tie the loads to each other. Fewer are looked at outright, more are even of themselves;
+between is where the search is long, the longest in the middle: so much for each load from there to
+the nearer end."""
+
 Objective = Literal["even", "fewest-moves"]
 
 
@@ -73,13 +78,14 @@ class PlanOptions:
         if self.budget is not None and self.budget < 0:
             raise ValueError(f"budget is {self.budget} work units: give 0 or more")
 
-    def work_for(self, loads: int, *, plugged: bool) -> int:
-        """The budget for so many loads, some of them plugged or all loose."""
+    def work_for(self, loads: int, *, plugged: bool, setups: int = 1) -> int:
+        """The budget for so many loads, some of them plugged or all loose, in so many set-ups."""
         if self.budget is not None:
             return self.budget
         few = BUDGET_PER_MISSING_LOAD * max(FEW_LOADS - loads, 0)
         moves = BUDGET_FOR_MOVES if plugged else 0
-        return BASE_BUDGET + BUDGET_PER_LOAD * loads + few + moves
+        tied = max(min(loads - TIED_LOADS[0], TIED_LOADS[1] - loads), 0) if setups > 1 else 0
+        return BASE_BUDGET + BUDGET_PER_LOAD * loads + few + moves + BUDGET_FOR_SETUPS * tied
 
 
 @dataclass(frozen=True, slots=True)
