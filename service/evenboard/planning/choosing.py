@@ -150,7 +150,7 @@ def choose_boards(
         if short:
             choice = Choice(candidate, _whole(candidate, body, system), None, None, (short,))
         else:
-            choice = _tried(candidate, body, catalogue, system, spare_pct)
+            choice = _tried(candidate, body, catalogue, system, spare_pct, first=not found)
         if choice.why:
             if not found:
                 too_small = [*too_small[-1:], choice]
@@ -280,15 +280,18 @@ def _tried(
     catalogue: Catalogue,
     system: System,
     spare_pct: float,
+    *,
+    first: bool,
 ) -> Choice:
-    """A candidate planned."""
+    """A candidate planned; the first that does as long as any plan, the others less long."""
     whole = _whole(candidate, body, system)
     layout = resolve(whole, catalogue, loose=True)
     options = PlanOptions(spare_a=candidate.rating_a * spare_pct / 100.0)
     found = plan(layout, replace(options, budget=TRY_BUDGET))
     why = tuple(f"{unplaced.load}: {unplaced.why}" for unplaced in found.unplaced)
     if not why:
-        found = plan(layout, options)
+        budget = None if first else options.work_for(len(layout.loads), plugged=False)
+        found = plan(layout, replace(options, budget=budget))
     return Choice(candidate, whole, layout, found, why)
 
 
