@@ -1,4 +1,4 @@
-"""The fewest moves: every way to move one load, two, up to six, until one will do.
+"""The fewest moves: every way to move one load, two, up to eight, until one will do.
 
 Loads that are alike and plugged alike make one kind of move. Lists of single moves, pairs and
 triples are joined as in the small exact plans, each sum listed once: six moves of eighty lamps are
@@ -20,11 +20,13 @@ from evenboard.planning.target import Goal, Window, within
 
 __all__ = ["Fewest", "fewest"]
 
-MOST_MOVES = 6
-LISTED_AT_MOST = 60_000
+MOST_MOVES, MANY_LOADS, MOST_OF_MANY = 8, 500, 6
+"""Moves that are looked at, fewer of that many loads, whose plan would come too late."""
+
+LISTED_AT_MOST = 400_000
 """Combinations of moves in a list; a longer one is not made."""
 
-JOINED_AT_MOST = 400_000
+JOINED_AT_MOST = 3_000_000
 """Pairs of combinations that are looked at for one number of moves."""
 
 SPELLED_AT_MOST = 4_096
@@ -113,11 +115,12 @@ def fewest(
             return Fewest(best, 0)
     if most < 1 or not len(loads):
         return Fewest(best, 1)
+    most = min(most, MOST_MOVES if len(loads) <= MANY_LOADS else MOST_OF_MANY)
     low, high = _windows(start, window)
     single = _single(start, loads, work)
     lists = [_nothing(len(low)), _combined(single, None, work)]
     proven = True
-    for count in range(1, min(most, MOST_MOVES) + 1):
+    for count in range(1, most + 1):
         while len(lists) <= (count + 1) // 2:
             lists.append(_combined(single, lists[-1], work))
         first, second = lists[(count + 1) // 2], lists[count // 2]
@@ -131,7 +134,7 @@ def fewest(
             best = found
         if not complete and not every:
             return Fewest(None, count)
-    return Fewest(best, min(most, MOST_MOVES) + 1 if proven else 0)
+    return Fewest(best, most + 1 if proven else 0)
 
 
 def _suits(state: State, levels: Levels, goal: Goal | None) -> bool:
@@ -217,9 +220,14 @@ def _combined(single: _Single, fewer: _Combined | None, work: Work) -> _Combined
         before = np.repeat(np.arange(len(last)), more)
         added = np.arange(len(before)) - np.repeat(np.cumsum(more) - more, more)
         added += np.repeat(last, more)
+        # The classes of the others have been counted before.
+        class_ = single.class_[added]
+        asked = (single.class_[fewer.moves[before]] == class_[:, None]).sum(axis=1)
+        keep = asked < single.size[class_]
+        before, added = before[keep], added[keep]
         moves = np.concatenate([fewer.moves[before], added[:, None]], axis=1)
-        moves = moves[_enough(single, moves)]
-        sums = single.amounts[moves].sum(axis=1)
+        row = np.repeat(np.arange(len(fewer.sums)), np.diff(fewer.start))
+        sums = fewer.sums[row[before]] + single.amounts[added]
     work.spend(4 * sums.size + 30 * len(sums), 30)
     return _listed(sums, moves)
 

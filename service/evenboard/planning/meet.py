@@ -121,17 +121,26 @@ def join(
     tightest = int(order[0])
     by = np.argsort(v[:, tightest], kind="stable")
     keys = v[by, tightest]
-    start, count, complete = _ranges(
-        keys, int(low[tightest]), int(high[tightest]), u[:, tightest], most
-    )
+    whose, complete = np.arange(len(u)), True
+    start, count = _span(keys, int(low[tightest]), int(high[tightest]), u[:, tightest])
+    work.spend(len(u) * 60 + len(v) * 30, 40)
+    if int(count.sum()) > most:
+        run = _by_cells(u, v, low, high, order[:2].tolist()) if len(order) > 1 else None
+        work.spend(len(u) * 120 + len(v) * 30, 40)
+        if run is not None and int(run[3].sum()) <= most:
+            by, whose, start, count = run
+        else:
+            complete = False
+            window = int(low[tightest]), int(high[tightest])
+            start, count = _nearest(keys, *window, u[:, tightest], most)
     total = int(count.sum())
-    work.spend(len(u) * 60 + len(v) * 30 + total * 12, 40)
+    work.spend(total * 12, 10)
     if not total:
         return Pairs(empty, empty, complete)
-    one = np.repeat(np.arange(len(u)), count)
+    one = np.repeat(whose, count)
     offset = np.arange(total) - np.repeat(np.cumsum(count) - count, count)
     two = by[np.repeat(start, count) + offset]
-    for amount in order[1:].tolist():
+    for amount in order.tolist():
         sums = u[one, amount] + v[two, amount]
         keep = (sums >= low[amount]) & (sums <= high[amount])
         work.spend(16 * len(one), 8)
@@ -150,20 +159,48 @@ def _within_reach(ways: Ways, other: Ways, low: IntArray, high: IntArray, work: 
     return np.flatnonzero(keep)
 
 
-def _ranges(
-    keys: IntArray, low: int, high: int, of: IntArray, most: int
-) -> tuple[Index, Index, bool]:
-    """Where in the sorted keys the partners of each value lie, at most so many in all."""
-    complete = True
+def _span(keys: IntArray, low: int, high: int, of: IntArray) -> tuple[Index, Index]:
+    """Where in the sorted keys the partners of each value begin, and how many there are."""
+    start = np.searchsorted(keys, low - of, "left")
+    return start, np.searchsorted(keys, high - of, "right") - start
+
+
+def _by_cells(
+    u: IntArray, v: IntArray, low: IntArray, high: IntArray, amounts: Sequence[int]
+) -> tuple[Index, Index, Index, Index]:
+    """Partners within both windows, and some near them: the order of ``v``, and runs in it.
+
+    Cells are as large as the windows, so that the partners of one lie in two by two of them: two
+    runs of two cells side by side.
+    """
+    cell = []
+    first = []
+    for amount in amounts:
+        size, origin = int(high[amount] - low[amount]) + 1, int(v[:, amount].min())
+        cell.append((v[:, amount] - origin) // size)
+        first.append((low[amount] - u[:, amount] - origin) // size)
+    wide = int(cell[1].max()) + 3
+    key = cell[0] * wide + cell[1] + 1
+    by = np.argsort(key, kind="stable")
+    key = key[by]
+    column = np.clip(first[1], -1, wide - 3) + 1
+    starts, counts = [], []
+    for row in (first[0], first[0] + 1):
+        start = np.searchsorted(key, row * wide + column, "left")
+        starts.append(start)
+        counts.append(np.searchsorted(key, row * wide + column + 1, "right") - start)
+    who = np.arange(len(u))
+    return by, np.concatenate([who, who]), np.concatenate(starts), np.concatenate(counts)
+
+
+def _nearest(keys: IntArray, low: int, high: int, of: IntArray, most: int) -> tuple[Index, Index]:
+    """Partners nearest to the middle of the window, at most so many in all."""
     while True:
-        start = np.searchsorted(keys, low - of, "left")
-        count = np.searchsorted(keys, high - of, "right") - start
+        start, count = _span(keys, low, high, of)
         total = int(count.sum())
         if total <= most:
-            return start, count, complete
-        complete = False
+            return start, count
         if high - low <= 2:
-            keep = np.cumsum(count) <= most
-            return start, np.where(keep, count, 0), complete
+            return start, np.where(np.cumsum(count) <= most, count, 0)
         middle, half = (low + high) // 2, max((high - low) * most // (2 * total), 1)
         low, high = middle - half, middle + half

@@ -130,26 +130,26 @@ def _all_draws(layout: Layout, counts: Set[int]) -> tuple[tuple[Draw, ...], ...]
 def _seats(layout: Layout) -> tuple[Seat, ...]:
     """Outlets that feed no board. A load on some of an outlet's lines keeps that outlet to it."""
     taken = {(b.parent, b.parent_outlet) for b in layout.boards if b.parent is not None}
+    outlets = {(b, o.id): o for b, board in enumerate(layout.boards) for o in board.outlets}
     partial = {}
     for index, load in enumerate(layout.loads):
         if load.board is None or load.outlet is None:
             continue
         place = load.board, load.outlet
-        outlet = layout.boards[load.board].outlet(load.outlet)
+        outlet = outlets.get(place)
         apart = outlet is not None and outlet.supply_lines != load.supply_lines
         if load.keep or apart or place in taken:
             partial[index] = place
     reserved = set(partial.values())
     seats = [
-        Seat(b, outlet, outlet.supply_lines)
-        for b, board in enumerate(layout.boards)
-        for outlet in board.outlets
-        if (b, outlet.id) not in taken and (b, outlet.id) not in reserved
+        Seat(place[0], outlet, outlet.supply_lines)
+        for place, outlet in outlets.items()
+        if place not in taken and place not in reserved
     ]
-    for index, (b, name) in partial.items():
-        outlet = layout.boards[b].outlet(name)
+    for index, place in partial.items():
+        outlet = outlets.get(place)
         if outlet is not None:
-            seats.append(Seat(b, outlet, layout.loads[index].supply_lines, owner=index))
+            seats.append(Seat(place[0], outlet, layout.loads[index].supply_lines, owner=index))
     return tuple(seats)
 
 
