@@ -1,9 +1,9 @@
 """How the client loads, opens and moves: PYTHONPATH=tests python tests/benchmarks/phone.py.
 
 Printed are the kilobytes of a first visit over the wire, the seconds until a repeat visit without
-a line is usable, the frames a second while the board is dragged, with the processor slowed to that
-of a modest phone, and the scores of Lighthouse for a phone (fetched by npm; ``--no-scores`` leaves
-it out). No pass or fail.
+a line is usable, the milliseconds of a search in the phone's own lamp list, the frames a second
+while the board is dragged, with the processor slowed to that of a modest phone, and the scores of
+Lighthouse for a phone (fetched by npm; ``--no-scores`` leaves it out). No pass or fail.
 """
 
 from __future__ import annotations
@@ -33,13 +33,16 @@ LAMPS = [
     for n, row in enumerate(("top", "top", "top", "middle", "middle", "middle", "bottom"))
 ]
 USABLE = "main:not([aria-busy]) h1"
-KEPT = """async () => {
-  const worker = navigator.serviceWorker;
-  const taken = (done) => worker.addEventListener("controllerchange", done);
-  if (!worker.controller) await new Promise(taken);
-  const { recall } = await import("/js/memory.js");
-  while (!await recall("catalogue")) await new Promise((next) => setTimeout(next, 50));
-}"""
+SEARCHED = ["2k open face", "led", "flourescent 1,2 kw", "dimer", "8 a", "zzzzqqq"]
+SEARCH = """const { items } = await m.kept();
+m.find(items, { q: "warm up" });
+let worst = 0;
+for (const q of v[0]) {
+  const start = performance.now();
+  m.find(items, { q });
+  worst = Math.max(worst, performance.now() - start);
+}
+return worst;"""
 DRAG = """async () => {
   const times = [];
   const ends = document.documentElement.scrollHeight - innerHeight;
@@ -62,7 +65,7 @@ def main() -> None:
         first_visit(browser, service.url)
         with phone_on(browser, service.url) as phone:
             phone.put(a_body(*LAMPS))
-            phone.page.evaluate(KEPT)
+            phone.wait_until_kept()
             frames(phone)
             repeat_visit(phone)
         browser.close()
@@ -78,7 +81,7 @@ def first_visit(browser: Browser, url: str) -> None:
         phone.open()
         phone.page.wait_for_selector("ul.lamps li")
         until_shown = sum(sizes)
-        phone.page.evaluate(KEPT)
+        phone.wait_until_kept()
         phone.page.wait_for_timeout(1000)
         print(f"first visit: {until_shown / 1000:.0f} kB until the lamp list is there,")
         print(f"  {sum(sizes) / 1000:.0f} kB with all screens and the whole list on the phone")
@@ -111,6 +114,8 @@ def repeat_visit(phone: Phone) -> None:
             f"{statistics.median(taken):.2f} s (median), {max(taken):.2f} s (worst)"
         )
     phone.page.context.set_offline(False)
+    slowest: float = phone.run("catalogue", SEARCH, SEARCHED)
+    print(f"searching the phone's own lamp list: {slowest:.0f} ms (worst of {len(SEARCHED)})")
 
 
 def frames(phone: Phone) -> None:
