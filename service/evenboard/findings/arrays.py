@@ -8,7 +8,6 @@ supply. What a supply or a board does not have carries zeros.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -303,7 +302,7 @@ class Arrays:
         """RMS amps per line of each plug at nominal voltage with dimmers full up, (L,). [A]"""
         return np.array(
             [
-                load_split(replace(load, dimmed_to=1.0), float(volts)).rms_a
+                load_split(load, float(volts), 1.0).rms_a
                 for load, volts in zip(self.layout.loads, self.load_nominal_v, strict=True)
             ],
             dtype=np.float64,

@@ -31,8 +31,12 @@ class Worst:
 
 def over(view: View, values: FloatArray, limit: float) -> Worst | None:
     """The worst of the solved set-ups, (S,), where it is above a limit; None where none is."""
+    limit_up = limit + ROUNDING * max(abs(limit), 1.0)
+    # Most figures are below their limit in all set-ups, solved or not.
+    if values.max(initial=-np.inf) <= limit_up:
+        return None
     judged = np.where(view.solved, values, -np.inf)
-    above = judged > limit + ROUNDING * max(abs(limit), 1.0)
+    above = judged > limit_up
     if not above.any():
         return None
     setup = int(np.argmax(judged))

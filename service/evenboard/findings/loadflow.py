@@ -18,7 +18,7 @@ from evenboard.electrics.solution import ComplexArray, FloatArray, Flow
 if TYPE_CHECKING:
     from evenboard.findings.view import View
 
-__all__ = ["flow_of", "load_parts", "node_parts", "rms_of"]
+__all__ = ["flow_of", "load_parts", "node_parts", "plain_parts", "rms_of"]
 
 THIRD = 3
 """Order of the harmonic that the triplens are reckoned at."""
@@ -67,6 +67,34 @@ def load_parts(view: View, index: int, lines: tuple[int, ...]) -> ComplexArray:
                 parts[1, :, conductor] += triplen * turn**THIRD
                 parts[2, :, conductor] += rest * turn**FIFTH
     return parts
+
+
+def plain_parts(view: View) -> dict[tuple[int, tuple[int, ...]], ComplexArray]:
+    """The parts of all loads on one line and the neutral, where they are plugged, all at once."""
+    loads = view.layout.loads
+    index = [
+        i
+        for i, load in enumerate(loads)
+        if load.connection == "single" and len(load.supply_lines) == 1
+    ]
+    if not index:
+        return {}
+    line = np.array([loads[i].supply_lines[0] for i in index])
+    volts = view.nominal_phasors_v[line]
+    turn = (volts / np.abs(volts))[:, None]
+    solution = view.solution
+    drawn = np.stack(
+        [
+            solution.load_fundamental_a[:, index].T,
+            solution.load_triplen_a[:, index].T * turn**THIRD,
+            solution.load_rest_a[:, index].T * turn**FIFTH,
+        ],
+        axis=1,
+    )
+    parts = np.zeros((*drawn.shape, NEUTRAL + 1), dtype=np.complex128)
+    parts[np.arange(len(index)), :, :, line] = drawn
+    parts[..., NEUTRAL] = drawn
+    return {(i, loads[i].supply_lines): parts[k] for k, i in enumerate(index)}
 
 
 def _turns(view: View, load: Load, lines: tuple[int, ...]) -> list[complex]:

@@ -72,13 +72,17 @@ def _outlet(
     setups = len(view.layout.setups)
     arithmetic = np.zeros((setups, len(lines)))
     current: FloatArray = arithmetic
-    parts = [view.parts(load, outlet.supply_lines) for load in loads]
     if child is not None:
-        parts.append(view.node_parts[child + 1])
         arithmetic = arithmetic + view.arithmetic_a[:, child + 1, lines]
-    if loads:
-        arithmetic = arithmetic + view.nominal_a[:, list(loads)].sum(axis=1, keepdims=True)
-    if parts:
+    for load in loads:
+        # One on some of the outlet's lines loads no others.
+        own = view.layout.loads[load].supply_lines
+        arithmetic = arithmetic + view.nominal_a[:, [load]] * [line in own for line in lines]
+    if child is None and len(loads) == 1:
+        current = view.own_a(loads[0])[:, lines]
+    elif child is not None or loads:
+        parts = [view.parts(load, view.layout.loads[load].supply_lines) for load in loads]
+        parts += [] if child is None else [view.node_parts[child + 1]]
         current = rms_of(np.sum(parts, axis=0))[:, lines]
     return OutletFigures(
         board,
@@ -94,21 +98,26 @@ def _outlet(
 
 
 def _inrush_a(view: View, loads: tuple[int, ...]) -> float:
-    together = view.solution.on[:, list(loads)] * view.inrush_a[list(loads)]
+    if not loads:
+        return 0.0
+    together = view.inrush_at_once_a[:, list(loads)]
     return float(together.sum(axis=1).max(initial=0.0))
 
 
 def _loop_ohm(view: View, board: int, loads: tuple[int, ...]) -> float | None:
     if not view.loops_known:
         return None
-    lead_ohm = view.lead_loop_ohm[list(loads)].max(initial=0.0)
+    lead_ohm = view.lead_loop_ohm[list(loads)].max() if loads else 0.0
     return float(view.loop_ohm[board + 1] + lead_ohm)
 
 
 def _voltage(view: View, board: int, outlet: Outlet) -> FloatArray:
     lines = list(outlet.supply_lines)
-    own = view.solution.voltage_v[:, board + 1]
+    if len(lines) == 1:
+        alone: FloatArray = view.voltage_v[:, board + 1, lines[0]]
+        return alone
     if len(lines) == 2:
+        own = view.solution.voltage_v[:, board + 1]
         across: FloatArray = np.abs(own[:, lines[0]] - own[:, lines[1]])
         return across
     lowest: FloatArray = view.voltage_v[:, board + 1, lines].min(axis=1)

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from evenboard.electrics.capacity import Capacity, loaded_core_count, run_capacity
-from evenboard.electrics.conductor import run_impedance_ohm
 from evenboard.electrics.layout import NEUTRAL, Run
 from evenboard.electrics.solution import FloatArray
 from evenboard.electrics.thermal import (
@@ -19,7 +18,6 @@ from evenboard.electrics.thermal import (
 from evenboard.findings.figures import RunFigures
 from evenboard.findings.finding import Where
 from evenboard.findings.judging import ROUNDING, at
-from evenboard.findings.loadflow import rms_of
 from evenboard.findings.words import line_name
 
 if TYPE_CHECKING:
@@ -53,7 +51,7 @@ def feeder_figures(view: View) -> tuple[RunFigures, ...]:
 def lead_figures(view: View) -> tuple[RunFigures, ...]:
     """The figures of every lead that is entered, of loads that are plugged."""
     return tuple(
-        _figures(view, load.lead, rms_of(view.parts(index, load.supply_lines)), load=index)
+        _figures(view, load.lead, view.own_a(index), load=index)
         for index, load in enumerate(view.layout.loads)
         if load.lead is not None and load.supply_lines
     )
@@ -75,23 +73,19 @@ def _figures(
     else:
         plug = view.layout.loads[load or 0]
         lines = plug.supply_lines
-        line = view.solution.load_current_a[:, load or 0]
-        third = np.zeros_like(line)
-        triplen = view.solution.load_triplen_a[:, load or 0]
-        np.divide(100.0 * triplen, line, out=third, where=line > 0.0)
-        resistance = run_impedance_ohm(run, view.layout.supply.frequency_hz).real
+        third = view.load_third_pct[:, load or 0]
+        resistance = view.impedance_ohm(run).real
         # An open neutral carries nothing, so that its endless resistance loses nothing.
         loss = (current_a**2 * np.where(np.isfinite(resistance), resistance, 0.0)).sum(axis=1)
         has_neutral = plug.connection in ("single", "star") and len(lines) != 2
-    figures = RunFigures(
-        board, load, run, lines, has_neutral, current_a, third, loss, None, None, None, None
-    )
     highest = np.where(view.solved, current_a.max(axis=1), -1.0)
     worst = int(np.argmax(highest))
-    capacity = _capacity(view, figures, run, float(third[worst]))
+    capacity = _capacity_with(view, run, lines, has_neutral, float(third[worst]))
+    figures = RunFigures(
+        board, load, run, lines, has_neutral, current_a, third, loss, capacity, None, None, None
+    )
     if capacity is None:
         return figures
-    figures = replace(figures, capacity=capacity)
     # Two equal cores within their capacity are within their temperature: only more are worth it.
     if run.cable is None or (load is not None and len(lines) < 3):
         return figures
@@ -114,9 +108,15 @@ def _figures(
 
 
 def _capacity(view: View, figures: RunFigures, run: Run, third_pct: float) -> Capacity | None:
+    return _capacity_with(view, run, figures.lines, figures.has_neutral, third_pct)
+
+
+def _capacity_with(
+    view: View, run: Run, lines: tuple[int, ...], has_neutral: bool, third_pct: float
+) -> Capacity | None:
     return run_capacity(
         run,
-        loaded_cores=loaded_core_count(len(figures.lines), neutral=figures.has_neutral),
+        loaded_cores=loaded_core_count(len(lines), neutral=has_neutral),
         ambient_c=view.layout.ambient_c,
         third_harmonic_pct=third_pct,
     )

@@ -12,7 +12,7 @@ from evenboard.electrics.earth_fault import supply_loop_ohm
 from evenboard.electrics.equipment import Breaker
 from evenboard.electrics.generator import load_step_pct
 from evenboard.electrics.inrush import Start, prospective_a, start_order
-from evenboard.electrics.layout import NEUTRAL, Run
+from evenboard.electrics.layout import NEUTRAL, Load, Run
 from evenboard.electrics.load import is_phase_cut
 from evenboard.electrics.protection import breaker_band_a
 from evenboard.electrics.solution import FloatArray
@@ -70,38 +70,45 @@ def inrush_a(view: View) -> FloatArray:
     """
     layout = view.layout
     inrush = np.zeros(len(layout.loads))
+    ways: dict[tuple[int, bool], complex] = {}
     for index, load in enumerate(layout.loads):
         multiple = SOFT_START if is_phase_cut(load) else max(load.inrush_multiple, 1.0)
         stiff = float(view.full_nominal_a[index]) * multiple
         if load.board is None or stiff <= 0.0:
             continue
-        limit = prospective_a(float(view.load_nominal_v[index]), _way_ohm(view, index))
+        way_ohm = abs(_way_ohm(view, load, load.board, ways) + _lead_ohm(view, load))
+        limit = prospective_a(float(view.load_nominal_v[index]), way_ohm)
         resistive = load.load_model in ("tungsten", "constant-impedance")
         inrush[index] = 1.0 / (1.0 / stiff + 1.0 / limit) if resistive else min(stiff, limit)
         inrush[index] = max(inrush[index], float(view.full_nominal_a[index]))
     return inrush
 
 
-def _way_ohm(view: View, index: int) -> float:
-    """Impedance there and back from the supply to a load, as far as it is known. [ohm]"""
-    layout = view.layout
-    load = layout.loads[index]
+def _way_ohm(view: View, load: Load, board: int, known: dict[tuple[int, bool], complex]) -> complex:
+    """Impedance there and back from the supply to a load's board, as far as it is known. [ohm]"""
+    alone = len(load.supply_lines) == 1
+    if (board, alone) not in known:
+        total = complex(supply_loop_ohm(view.layout) or 0.0)
+        for node in view.path(board):
+            feeder = view.layout.boards[node - 1].feeder if node else None
+            if feeder is not None:
+                total += _loop(view, feeder, alone)
+        known[board, alone] = total
+    return known[board, alone]
 
-    def loop(run: Run) -> complex:
-        impedance = view.impedance_ohm(run)
-        # Where the neutral is open the current comes back in another line.
-        alone = len(load.supply_lines) == 1 and run.neutral_connected
-        back = impedance[NEUTRAL] if alone else impedance[0]
-        return complex(impedance[0] + back)
 
-    total = complex(supply_loop_ohm(layout) or 0.0)
-    for node in view.path(load.board if load.board is not None else -1):
-        feeder = layout.boards[node - 1].feeder if node else None
-        if feeder is not None:
-            total += loop(feeder)
-    if load.lead is not None:
-        total += loop(load.lead)
-    return abs(total)
+def _lead_ohm(view: View, load: Load) -> complex:
+    """What a load's own lead adds. [ohm]"""
+    if load.lead is None:
+        return 0j
+    return _loop(view, load.lead, len(load.supply_lines) == 1)
+
+
+def _loop(view: View, run: Run, alone: bool) -> complex:
+    impedance = view.impedance_ohm(run)
+    # Where the neutral is open the current comes back in another line.
+    back = impedance[NEUTRAL] if alone and run.neutral_connected else impedance[0]
+    return complex(impedance[0] + back)
 
 
 def edge_guards(view: View) -> tuple[EdgeGuard, ...]:

@@ -25,7 +25,7 @@ from evenboard.electrics.switching import DropOut, drop_out
 from evenboard.findings.action import StartInOrder
 from evenboard.findings.arrays import Arrays
 from evenboard.findings.figures import OutletFigures, RcdFigures, RunFigures, WorstSwitching
-from evenboard.findings.loadflow import load_parts, node_parts
+from evenboard.findings.loadflow import load_parts, node_parts, plain_parts, rms_of
 from evenboard.findings.plugs import Members, Place, alike, guarding, outlet_figures, rcd_figures
 from evenboard.findings.runs import feeder_figures, lead_figures
 from evenboard.findings.starting import EdgeGuard, edge_guards, groups, inrush_a, whole_order
@@ -114,6 +114,16 @@ class View(Arrays):
 
     @cached_property
     def _parts(self) -> dict[tuple[int, tuple[int, ...]], ComplexArray]:
+        return plain_parts(self)
+
+    def own_a(self, load: int) -> FloatArray:
+        """What a load draws in each conductor where it is plugged, true RMS, (S, 4). [A]"""
+        if load not in self._own_a:
+            self._own_a[load] = rms_of(self.parts(load, self.layout.loads[load].supply_lines))
+        return self._own_a[load]
+
+    @cached_property
+    def _own_a(self) -> dict[int, FloatArray]:
         return {}
 
     @cached_property
@@ -241,6 +251,20 @@ class View(Arrays):
     def inrush_a(self) -> FloatArray:
         """Inrush per line of each plug, all its units at once, shape (L,). [A]"""
         return inrush_a(self)
+
+    @cached_property
+    def inrush_at_once_a(self) -> FloatArray:
+        """The same in each set-up, 0 off, shape (S, L). [A]"""
+        at_once: FloatArray = self.solution.on * self.inrush_a
+        return at_once
+
+    @cached_property
+    def load_third_pct(self) -> FloatArray:
+        """Third harmonic of each load over its current, shape (S, L). [%]"""
+        current = self.solution.load_current_a
+        third = np.zeros_like(current)
+        np.divide(100.0 * self.solution.load_triplen_a, current, out=third, where=current > 0.0)
+        return third
 
     @cached_property
     def edge_guards(self) -> tuple[EdgeGuard, ...]:
