@@ -2,7 +2,7 @@
 
 Loads that are alike and plugged alike make one kind of move. Lists of single moves, pairs and
 triples are joined as in the small exact plans, each sum listed once: six moves of eighty lamps are
-billions of ways, and a hundred thousand sums. The first number for which there is a way is the
+billions of ways, and some hundred thousand sums. The first number for which there is a way is the
 smallest, proven by having looked at all others.
 """
 
