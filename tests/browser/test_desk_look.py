@@ -24,11 +24,7 @@ def test_every_page_fits_can_be_hit_and_read_on_the_smallest_phone(
     with phone_on(browser, server.url, SMALL_PHONE, color_scheme=theme) as phone:
         for place in places(phone, furnished_desk):
             assert phone.overflow_px() <= 0, place
-            cut = phone.page.evaluate(
-                "[...document.querySelectorAll('.sheet-body')]"
-                ".map((e) => e.scrollWidth - e.clientWidth)"
-            )
-            assert all(px <= 0 for px in cut), place
+            assert all(px <= 0 for px in phone.overflow_of_sheets_px()), place
             assert phone.page.evaluate(CUT) == [], place
             for width, height, what in phone.page.evaluate(TARGETS):
                 assert min(width, height) >= SMALLEST_PX - 0.01, (place, width, height, what)

@@ -12,7 +12,7 @@ from evenboard.paths import web_folder
 from support.desk_pages import Desk, piece_place
 from support.equipment import a_body_piece
 from support.look import CUT
-from support.phone import SMALL_PHONE, Phone, a_body, phone_on
+from support.phone import SMALL_PHONE, Phone, a_body, boards_behind_a_coil, phone_on
 from support.service import Service
 from support.shared import shared_board
 
@@ -24,21 +24,7 @@ BODY = a_body(
     {"id": "Monitore der Regie", "fixture": "village-video-village-600", "outlet": "l2-top"},
     {"id": "fill", "fixture": "discharge-par-1800-electronic-no-pfc", "outlet": "l1-middle"},
     {"id": "panel", "fixture": "led-panel-200", "board": "strip", "outlet": "1"},
-    boards=[
-        {
-            "id": "main",
-            "type": "three-row-32-blue",
-            "fed_from": None,
-            "feeder": {
-                "cable": "h07rn-f",
-                "csa_mm2": 2.5,
-                "length_m": 50,
-                "laid": "coiled",
-                "coil_layers": 2,
-            },
-        },
-        {"id": "strip", "type": "four-way", "fed_from": {"board": "main", "outlet": "l2-bottom"}},
-    ],
+    boards=boards_behind_a_coil(2.5),
     setups=[{"id": "wide"}, {"id": "nah am Tisch"}],
     region="eu",
 )

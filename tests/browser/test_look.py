@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from support.look import CONTRAST, CUT, LEAST_CONTRAST, SMALLEST_PX, TARGETS
-from support.phone import SMALL_PHONE, Phone, a_body, phone_on
+from support.phone import SMALL_PHONE, Phone, a_body, boards_behind_a_coil, phone_on
 from support.service import Service
 from support.shared import SharedBoard, at, shared_board
 
@@ -27,21 +27,7 @@ BODY = a_body(
         "outlet": "1",
         "setups": ["wide"],
     },
-    boards=[
-        {
-            "id": "main",
-            "type": "three-row-32-blue",
-            "fed_from": None,
-            "feeder": {
-                "cable": "h07rn-f",
-                "csa_mm2": 4,
-                "length_m": 50,
-                "laid": "coiled",
-                "coil_layers": 2,
-            },
-        },
-        {"id": "strip", "type": "four-way", "fed_from": {"board": "main", "outlet": "l2-bottom"}},
-    ],
+    boards=boards_behind_a_coil(4),
     setups=[{"id": "wide"}, {"id": "close on the table"}],
 )
 
@@ -145,12 +131,7 @@ def test_nothing_can_be_pushed_sideways_at_360_px(small_phone: Phone) -> None:
     small_phone.put(BODY)
     for place in places(small_phone):
         assert small_phone.overflow_px() <= 0, place
-        # What is cut off inside a sheet would not show as a sideways scroll of the page.
-        cut = small_phone.page.evaluate(
-            "[...document.querySelectorAll('.sheet-body')]"
-            ".map((e) => e.scrollWidth - e.clientWidth)"
-        )
-        assert all(px <= 0 for px in cut), place
+        assert all(px <= 0 for px in small_phone.overflow_of_sheets_px()), place
         assert small_phone.page.evaluate(CUT) == [], place
 
 

@@ -22,6 +22,7 @@ __all__ = [
     "Phone",
     "a_body",
     "answer_of",
+    "boards_behind_a_coil",
     "broken",
     "chromium",
     "phone_on",
@@ -178,6 +179,14 @@ class Phone:
         width: int = self.page.evaluate("document.documentElement.scrollWidth - innerWidth")
         return width
 
+    def overflow_of_sheets_px(self) -> list[int]:
+        """The same of each open sheet: what it cuts off does not widen the page."""
+        widths: list[int] = self.page.evaluate(
+            "[...document.querySelectorAll('.sheet-body')]"
+            ".map((e) => e.scrollWidth - e.clientWidth)"
+        )
+        return widths
+
     @contextmanager
     def refused_balance(self, answer: Any) -> Iterator[None]:
         """While open, checks are not answered by the service: ``answer`` gets the route."""
@@ -260,6 +269,25 @@ def shown_amps(text: str) -> float:
     found = re.search(r"([\d.,]+)\s*A", text)
     assert found, text
     return float(found[1].replace(",", ""))
+
+
+def boards_behind_a_coil(csa_mm2: float) -> list[dict[str, Any]]:
+    """A box whose feeder lies coiled, and a strip on it."""
+    return [
+        {
+            "id": "main",
+            "type": "three-row-32-blue",
+            "fed_from": None,
+            "feeder": {
+                "cable": "h07rn-f",
+                "csa_mm2": csa_mm2,
+                "length_m": 50,
+                "laid": "coiled",
+                "coil_layers": 2,
+            },
+        },
+        {"id": "strip", "type": "four-way", "fed_from": {"board": "main", "outlet": "l2-bottom"}},
+    ]
 
 
 def broken(route: Route) -> None:

@@ -20,7 +20,7 @@ import numpy as np
 from evenboard.desk.slips import Slip, extra, slips
 from evenboard.electrics.layout import NEUTRAL, Layout
 from evenboard.electrics.meter import averaging_reading_a
-from evenboard.electrics.network import FIFTH
+from evenboard.electrics.network import FIFTH, THIRD
 from evenboard.electrics.powerflow import solve
 from evenboard.electrics.solution import ComplexArray, FloatArray
 from evenboard.findings import View
@@ -43,8 +43,6 @@ LOST_SHARE = 0.3
 """A neutral that carries less than this of what the lines add up to goes unexplained (estimate)."""
 UNDER_READ = 0.95
 """A meter that shows less than this of what flows is said to under-read (estimate)."""
-THIRD = 3
-"""Order of the harmonic that the triplens are reckoned at."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ import numpy as np
 
 from evenboard.electrics.layout import NEUTRAL, Load
 from evenboard.electrics.load import Split, load_split
-from evenboard.electrics.network import FIFTH
+from evenboard.electrics.network import FIFTH, THIRD
 from evenboard.electrics.solution import ComplexArray
 from evenboard.findings import View
 
@@ -26,8 +26,6 @@ OFF, PART_OFF, OTHER_SETUP, NOT_DIMMED = 1.0, 1.3, 1.1, 1.2
 """How much less likely than a lamp that is simply off each slip is taken to be (estimate)."""
 ON, MOVED, PLUGGED, UNLISTED = 1.2, 1.4, 1.4, 1.5
 """The same of what is plugged elsewhere or on besides (estimate)."""
-THIRD = 3
-"""Order of the harmonic that the triplens are reckoned at."""
 MOST_UNITS = 12
 """Like lamps on one plug beyond which "so many of them are off" is no longer tried."""
 

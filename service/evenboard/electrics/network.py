@@ -24,16 +24,27 @@ from evenboard.electrics.layout import NEUTRAL, Board, Layout, Load, Run, Supply
 from evenboard.electrics.pathtree import PathTree, Wiring, path_tree
 from evenboard.electrics.solution import BoolArray, ComplexArray, FloatArray
 
-__all__ = ["EARTHED", "FIFTH", "Branches", "IntArray", "Network", "line_angles_rad", "network"]
+__all__ = [
+    "EARTHED",
+    "FIFTH",
+    "THIRD",
+    "Branches",
+    "IntArray",
+    "Network",
+    "line_angles_rad",
+    "network",
+]
 
 IntArray = NDArray[np.intp]
 
 EARTHED = -1
 """Mark of a branch or node whose neutral is connected to the source, or that uses none."""
 
+THIRD = 3
+"""Order of the harmonic that the triplens are reckoned at."""
+
 FIFTH = 5
 """Harmonics that are neither fundamental nor triplen are added as if all were of this order."""
-_THIRD = 3
 _HAS_NEUTRAL = attrgetter("type.neutral")
 _CONDUCTORS = NEUTRAL + 1
 _SIGNS = np.array(
@@ -352,7 +363,7 @@ def _turns(angles_rad: tuple[float, ...]) -> _Turns:
     between = (source[:, None] - source).ravel()
     size = np.abs(between)
     unit = np.divide(between, size, out=np.zeros_like(between), where=size > 0.0)
-    return _Turns(source, between, unit**_THIRD, unit**FIFTH)
+    return _Turns(source, between, unit**THIRD, unit**FIFTH)
 
 
 def _place(node: int, first: int, second: int) -> int:

@@ -12,16 +12,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from evenboard.electrics.layout import NEUTRAL, Load
-from evenboard.electrics.network import FIFTH
+from evenboard.electrics.network import FIFTH, THIRD
 from evenboard.electrics.solution import ComplexArray, FloatArray, Flow
 
 if TYPE_CHECKING:
     from evenboard.findings.view import View
 
 __all__ = ["flow_of", "load_parts", "node_parts", "plain_parts", "rms_of"]
-
-THIRD = 3
-"""Order of the harmonic that the triplens are reckoned at."""
 
 
 def flow_of(parts: ComplexArray) -> Flow:

@@ -80,7 +80,7 @@ def _figures(
         has_neutral = plug.connection in ("single", "star") and len(lines) != 2
     highest = np.where(view.solved, current_a.max(axis=1), -1.0)
     worst = int(np.argmax(highest))
-    capacity = _capacity_with(view, run, lines, has_neutral, float(third[worst]))
+    capacity = _capacity(view, run, lines, has_neutral, float(third[worst]))
     figures = RunFigures(
         board, load, run, lines, has_neutral, current_a, third, loss, capacity, None, None, None
     )
@@ -107,11 +107,7 @@ def _figures(
     )
 
 
-def _capacity(view: View, figures: RunFigures, run: Run, third_pct: float) -> Capacity | None:
-    return _capacity_with(view, run, figures.lines, figures.has_neutral, third_pct)
-
-
-def _capacity_with(
+def _capacity(
     view: View, run: Run, lines: tuple[int, ...], has_neutral: bool, third_pct: float
 ) -> Capacity | None:
     return run_capacity(
@@ -122,20 +118,22 @@ def _capacity_with(
     )
 
 
-def _third_pct(view: View, figures: RunFigures) -> float:
+def _capacity_as(view: View, figures: RunFigures, run: Run) -> Capacity | None:
+    """What another run would carry in place of this one, with what flows now."""
     highest = np.where(view.solved, figures.current_a.max(axis=1), -1.0)
-    return float(figures.third_harmonic_pct[int(np.argmax(highest))])
+    third = float(figures.third_harmonic_pct[int(np.argmax(highest))])
+    return _capacity(view, run, figures.lines, figures.has_neutral, third)
 
 
 def capacity_of(view: View, figures: RunFigures, run: Run) -> float | None:
     """What a line of the run could carry if it were this one instead. [A]"""
-    capacity = _capacity(view, figures, run, _third_pct(view, figures))
+    capacity = _capacity_as(view, figures, run)
     return None if capacity is None else capacity.capacity_a
 
 
 def carries(view: View, figures: RunFigures, run: Run) -> bool:
     """Whether another run would carry what this one does, every core within its capacity."""
-    capacity = _capacity(view, figures, run, _third_pct(view, figures))
+    capacity = _capacity_as(view, figures, run)
     if capacity is None:
         return False
     currents = figures.current_a[view.solved].max(axis=0, initial=0.0) * _growth(view, figures)

@@ -218,7 +218,7 @@ def _eject(state: State, load: int, bin_: int, other: int, work: Work, depth: in
         for target in np.flatnonzero(problem.allowed[other]).tolist():
             if target != before and state.can_put(other, target):
                 state.put(other, target)
-                if problem.move_limit is None or state.moves <= problem.move_limit:
+                if state.is_within_limit:
                     return True
                 state.take(other)
         if depth > 1:

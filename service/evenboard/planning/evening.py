@@ -30,6 +30,7 @@ TOGETHER = 10
 """Loads that are plugged anew at once where moves are limited or to be saved."""
 
 IDLE_ROUNDS = 40
+"""Choices of loads that are tried in vain before moves are left as they are (tried)."""
 
 STEP_TOGETHER = 14
 """Loads that are plugged anew at once to gain a step: some millions of ways."""

@@ -28,7 +28,10 @@ MANY_WAYS = 20_000
 """Ways to plug a half of the loads that are looked at where nothing else proves a plan."""
 
 PAIRS_AT_MOST = 400_000
+"""Pairs of halves that are looked at: beyond, not every way is."""
+
 SEATED_AT_MOST = 1_000
+"""Ways of like amps that are seated and compared below the amps."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -172,7 +175,8 @@ def _rank(result: Result) -> IntArray:
 
 def _take_best(state: State, request: Request, result: Result) -> None:
     rank = _rank(result)
-    carry_out(state, request, result, int(np.lexsort(rank.T[::-1])[0]))
+    best = int(np.lexsort(rank.T[::-1])[0])
+    carry_out(state, request.loads, bins_of(request, result, best))
 
 
 def _finest(

@@ -11,7 +11,7 @@ from evenboard.planning.construct import make_rooms, place, place_all
 from evenboard.planning.exact import MANY_WAYS, PAIRS_AT_MOST, is_small, order_of
 from evenboard.planning.measure import IntArray, Work
 from evenboard.planning.problem import OUT, BoolArray, Problem
-from evenboard.planning.regroup import Request, Result, carry_out, ways_within
+from evenboard.planning.regroup import Request, Result, bins_of, carry_out, ways_within
 from evenboard.planning.state import State
 from evenboard.planning.target import NO_LIMIT, window_for
 from evenboard.planning.transport import transport
@@ -107,7 +107,7 @@ def _exactly(state: State, loads: IntArray, work: Work, least: int) -> State | N
             return None
         if len(result.first):
             found = state.copy()
-            carry_out(found, request, result, _cheapest(state, request, result))
+            carry_out(found, order, bins_of(request, result, _cheapest(state, request, result)))
             return found
     return None
 
@@ -193,7 +193,7 @@ def _larger(state: State, work: Work) -> State:
             bin_ = state.take(other)
             if state.can_put(load, bin_):
                 state.put(load, bin_)
-                if problem.move_limit is None or state.moves <= problem.move_limit:
+                if state.is_within_limit:
                     break
                 state.take(load)
             state.put(other, bin_)

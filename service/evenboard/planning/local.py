@@ -24,9 +24,16 @@ COARSE = 10_000
 """Microamps in a unit of the potential."""
 
 HEAVIEST_WEIGHT = 4096.0
+"""Of a set-up, times the least: its square in units of the potential stays exact (tried)."""
+
 FORBIDDEN = float(2**60)
+"""Change of the potential by what may not be done."""
+
 MAX_TRIED = 12
+"""Best swaps that are tried where ratings or seats may forbid them (tried)."""
+
 SPARES = 4
+"""Bins with empty seats that are looked at for each column (tried)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,8 +26,13 @@ WINDOW = 120
 """Loads whose swaps are weighed at once; more are taken in changing samples."""
 
 POOL, TRIED = 150, 500
+"""Single swaps that are paired, and pairs that are judged by merit (tried)."""
+
 KICKS, NEAR = 4, 12
+"""Swaps of a kick, each of a load and one of so many nearest to it (tried)."""
+
 FIRST_TOLERANCE = 200.0
+"""Play at first: 2 A, in units of 10 mA (tried)."""
 
 PLAYS = (10.0, 30.0, 3.0)
 """Play in units that the rounds in turn give a set-up with none: now the top leads, now all."""

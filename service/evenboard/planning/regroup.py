@@ -26,6 +26,7 @@ __all__ = [
 ]
 
 MOST_PAIRS = 60_000
+"""Pairs of halves that are looked at for one choice of loads."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -219,19 +220,17 @@ def bins_of(request: Request, result: Result, index: int) -> list[int]:
     return [int(request.bins[i][pick]) for i, pick in enumerate([*first, *second])]
 
 
-def carry_out(state: State, request: Request, result: Result, index: int) -> bool:
-    """Plug the loads as a way says.
+def carry_out(state: State, loads: Sequence[int], bins: Sequence[int]) -> bool:
+    """Plug some loads into some bins.
 
     Parameters
     ----------
     state : State
         Is changed.
-    request : Request
-        The loads and the bins that each may be in.
-    result : Result
-        The ways that were found for it.
-    index : int
-        Which of them.
+    loads : sequence of int
+        The loads.
+    bins : sequence of int
+        Where each goes, or ``OUT``.
 
     Returns
     -------
@@ -242,8 +241,8 @@ def carry_out(state: State, request: Request, result: Result, index: int) -> boo
     ----------
     .. [1] None; bookkeeping.
     """
-    chosen = zip(request.loads, bins_of(request, result, index), strict=True)
-    changes = [(load, bin_) for load, bin_ in chosen if state.bin[load] != bin_]
+    both = zip(loads, bins, strict=True)
+    changes = [(load, bin_) for load, bin_ in both if state.bin[load] != bin_]
     for load, _ in changes:
         state.take(load)
     for load, bin_ in changes:
@@ -288,7 +287,8 @@ def regroup(
     keep = np.arange(len(highest))
     for column in columns:
         keep = keep[column[keep] == column[keep].min()]
-    return carry_out(state, request, result, int(keep[turn % len(keep)]))
+    chosen = bins_of(request, result, int(keep[turn % len(keep)]))
+    return carry_out(state, request.loads, chosen)
 
 
 def near_bins(state: State, loads: Sequence[int]) -> list[IntArray]:

@@ -51,6 +51,12 @@ class State:
         return int((plugged & (self.bin != self.problem.home)).sum())
 
     @property
+    def is_within_limit(self) -> bool:
+        """Whether no more loads are away from home than may move."""
+        limit = self.problem.move_limit
+        return limit is None or self.moves <= limit
+
+    @property
     def out(self) -> list[int]:
         """Loads that are in no bin."""
         return [int(i) for i in np.flatnonzero(self.bin == OUT)]
