@@ -1,9 +1,9 @@
-"""The fewest moves: every way to move one load, two, up to eight, until one will do.
+"""The fewest moves: every way to move one load, two, and so on, until one will do.
 
-Loads that are alike and plugged alike make one kind of move. Lists of single moves, pairs and
-triples are joined as in the small exact plans, each sum listed once: six moves of eighty lamps are
+Lists of combined moves are joined as in the small exact plans: six moves of eighty lamps are
 billions of ways, and some hundred thousand sums. The first number for which there is a way is the
-smallest, proven by having looked at all others.
+smallest, proven by having ruled out all below: by what so many moves can carry at best, or by having
+looked at all of them.
 """
 
 from __future__ import annotations
@@ -11,23 +11,27 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from evenboard.planning.listing import Combined, Lists, Single, enough, singles_of
 from evenboard.planning.measure import IntArray, Levels, Work, evenness
 from evenboard.planning.meet import Ways, join
-from evenboard.planning.state import State, weight
+from evenboard.planning.state import State
 from evenboard.planning.target import Goal, Window, within
 
 __all__ = ["Fewest", "fewest"]
 
-MOST_MOVES, MANY_LOADS, MOST_OF_MANY = 8, 500, 6
-"""Moves that are looked at, fewer of that many loads, whose plan would come too late."""
+MOST_MOVES = 16
+"""Moves that are looked at."""
 
-LISTED_AT_MOST = 400_000
-"""Combinations of moves in a list; a longer one is not made."""
+LISTED_FIRST, LISTED_AT_MOST = 60_000, 400_000
+"""Combinations of moves in a list; where there are more, some are drawn. A way is sought in short
+lists first: that there is none only long ones show."""
 
 JOINED_AT_MOST = 3_000_000
 """Pairs of combinations that are looked at for one number of moves."""
+
+LOOKED_AT = 200_000
+"""Pairs that are looked at first: where there are more, one of them most often does."""
 
 SPELLED_AT_MOST = 4_096
 """Ways to make one sum that are looked at until one has enough loads of each kind."""
@@ -35,35 +39,10 @@ SPELLED_AT_MOST = 4_096
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fewest:
-    """The best state with the fewest moves, or None; ``below`` moves are proven not to do."""
+    """The best state with the fewest moves found, or None; fewer than ``below`` cannot do."""
 
     state: State | None
     below: int
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Single:
-    """Kinds of moves: what each changes, of which class of loads, and into which bin."""
-
-    amounts: IntArray
-    class_: IntArray
-    bin: IntArray
-    members: tuple[tuple[int, ...], ...]
-    """The loads of each class: alike in all that sums show, and in one bin."""
-
-    size: IntArray
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Combined:
-    """So many moves at once: each sum once (R, D), and every way to make it.
-
-    ``moves`` (W, k) are singles, ways of one sum side by side from ``start`` (R + 1,) on.
-    """
-
-    sums: IntArray
-    moves: IntArray
-    start: IntArray
 
 
 def fewest(
@@ -101,7 +80,7 @@ def fewest(
     Returns
     -------
     Fewest
-        Of all ways with that number of moves the evenest.
+        Of the ways with that number of moves that were looked at the evenest.
 
     References
     ----------
@@ -115,26 +94,31 @@ def fewest(
             return Fewest(best, 0)
     if most < 1 or not len(loads):
         return Fewest(best, 1)
-    most = min(most, MOST_MOVES if len(loads) <= MANY_LOADS else MOST_OF_MANY)
+    most = min(most, MOST_MOVES)
     low, high = _windows(start, window)
-    single = _single(start, loads, work)
-    lists = [_nothing(len(low)), _combined(single, None, work)]
-    proven = True
+    single = singles_of(start, loads, work)
+    if not len(single.class_):
+        return Fewest(best, most + 1)
+    lists = Lists(single, low, high, start.sums.size, most, work)
+    below = 1
     for count in range(1, most + 1):
-        while len(lists) <= (count + 1) // 2:
-            lists.append(_combined(single, lists[-1], work))
-        first, second = lists[(count + 1) // 2], lists[count // 2]
-        if first is None or second is None or work.left <= 0:
-            return Fewest(best, count)
-        found, complete = _best_of(start, single, first, second, low, high, levels, goal, work)
-        proven = proven and complete
-        if found is not None and not every:
-            return Fewest(found, count if proven else 0)
-        if found is not None and (best is None or found.levels() < best.levels()):
-            best = found
-        if not complete and not every:
-            return Fewest(None, count)
-    return Fewest(best, most + 1 if proven else 0)
+        if lists.can_reach(count):
+            if work.left <= 0:
+                break
+            for longest in (LISTED_AT_MOST,) if every else (LISTED_FIRST, LISTED_AT_MOST):
+                halves = lists.halves(count, longest)
+                found, looked = _best_of(start, single, *halves, low, high, levels, goal, work)
+                if found is not None or looked:
+                    break
+            if found is not None and not every:
+                return Fewest(found, below)
+            if found is not None and (best is None or found.levels() < best.levels()):
+                best = found
+        else:
+            looked = True
+        if looked and below == count:
+            below = count + 1
+    return Fewest(best, below)
 
 
 def _suits(state: State, levels: Levels, goal: Goal | None) -> bool:
@@ -153,115 +137,11 @@ def _windows(start: State, window: Window) -> tuple[IntArray, IntArray]:
     return low.astype(np.int64), high.astype(np.int64)
 
 
-def _single(start: State, loads: IntArray, work: Work) -> _Single:
-    """Moves of one load, those of loads that are alike once."""
-    problem = start.problem
-    classes: dict[bytes, list[int]] = {}
-    for load in loads.tolist():
-        key = np.concatenate(
-            [
-                *(problem.amps[load], problem.on[load], problem.allowed[load], start.bin[[load]]),
-                *(problem.leakage[load], problem.watts[load]),
-                [problem.rooms[r].loads[load] for r in range(len(problem.rooms))],
-            ]
-        )
-        classes.setdefault(key.astype(np.int64).tobytes(), []).append(load)
-    rows, class_, where = [], [], []
-    for number, members in enumerate(classes.values()):
-        load = members[0]
-        here = int(start.bin[load])
-        leaves = _adds(start, load, here)
-        for bin_ in np.flatnonzero(problem.allowed[load]).tolist():
-            if bin_ != here:
-                rows.append(_adds(start, load, bin_) - leaves)
-                class_.append(number)
-                where.append(bin_)
-    width = start.sums.size + len(problem.rooms) + start.use.size
-    work.spend(len(rows) * width, 4 * len(loads) + 12 * len(rows))
-    return _Single(
-        np.array(rows, dtype=np.int64).reshape(len(rows), width),
-        np.array(class_, dtype=np.int64),
-        np.array(where, dtype=np.int64),
-        tuple(tuple(members) for members in classes.values()),
-        np.array([len(members) for members in classes.values()], dtype=np.int64),
-    )
-
-
-def _adds(start: State, load: int, bin_: int) -> IntArray:
-    problem = start.problem
-    sums = problem.current(load, bin_)[:, None] * problem.pattern[bin_]
-    rooms = np.zeros(len(problem.rooms), dtype=np.int64)
-    for r in problem.rooms_of[bin_]:
-        rooms[r] = problem.rooms[r].loads[load]
-    if not len(problem.meters):
-        return np.concatenate([sums.ravel(), rooms])
-    return np.concatenate([sums.ravel(), rooms, weight(problem, load, bin_).ravel()])
-
-
-def _nothing(width: int) -> _Combined:
-    return _Combined(
-        np.zeros((1, width), dtype=np.int64),
-        np.zeros((1, 0), dtype=np.int64),
-        np.array([0, 1], dtype=np.int64),
-    )
-
-
-def _combined(single: _Single, fewer: _Combined | None, work: Work) -> _Combined | None:
-    """One move more; None if that makes too many."""
-    count = len(single.class_)
-    if fewer is None:
-        moves = np.arange(count, dtype=np.int64).reshape(-1, 1)
-        sums = single.amounts
-    else:
-        last = fewer.moves[:, -1]
-        if not len(last) or int((count - last).sum()) > LISTED_AT_MOST:
-            return None
-        more = count - last
-        before = np.repeat(np.arange(len(last)), more)
-        added = np.arange(len(before)) - np.repeat(np.cumsum(more) - more, more)
-        added += np.repeat(last, more)
-        # The classes of the others have been counted before.
-        class_ = single.class_[added]
-        asked = (single.class_[fewer.moves[before]] == class_[:, None]).sum(axis=1)
-        keep = asked < single.size[class_]
-        before, added = before[keep], added[keep]
-        moves = np.concatenate([fewer.moves[before], added[:, None]], axis=1)
-        row = np.repeat(np.arange(len(fewer.sums)), np.diff(fewer.start))
-        sums = fewer.sums[row[before]] + single.amounts[added]
-    work.spend(4 * sums.size + 30 * len(sums), 30)
-    return _listed(sums, moves)
-
-
-def _enough(single: _Single, moves: IntArray) -> NDArray[np.bool_]:
-    """Whether there are as many loads of each class as moves ask for."""
-    class_ = single.class_[moves]
-    asked = (class_[:, :, None] == class_[:, None, :]).sum(axis=2)
-    enough: NDArray[np.bool_] = (asked <= single.size[class_]).all(axis=1)
-    return enough
-
-
-def _listed(sums: IntArray, moves: IntArray) -> _Combined:
-    """Each sum once."""
-    mixed = sums @ _MIX[: sums.shape[1]] if sums.shape[1] <= len(_MIX) else None
-    if mixed is not None:
-        _, first, which = np.unique(mixed, return_index=True, return_inverse=True)
-    if mixed is None or bool((sums != sums[first][which]).any()):
-        _, first, which = np.unique(sums, axis=0, return_index=True, return_inverse=True)
-    which = which.reshape(-1)
-    order = np.argsort(which, kind="stable")
-    start = np.concatenate([[0], np.cumsum(np.bincount(which, minlength=len(first)))])
-    return _Combined(sums[first], moves[order], start.astype(np.int64))
-
-
-_MIX = np.array([pow(6364136223846793005, i + 1, 1 << 62) | 1 for i in range(4096)], dtype=np.int64)
-"""Factors that make one number of a row; rows that it mixes up are told apart by all amounts."""
-
-
 def _best_of(
     start: State,
-    single: _Single,
-    first: _Combined,
-    second: _Combined,
+    single: Single,
+    first: Combined,
+    second: Combined,
     low: IntArray,
     high: IntArray,
     levels: Levels,
@@ -269,8 +149,13 @@ def _best_of(
     work: Work,
 ) -> tuple[State | None, bool]:
     """The evenest way that joins both lists, or None, and whether all were looked at."""
+    if not len(first.sums) or not len(second.sums):
+        return None, first.complete and second.complete
     none = np.zeros((0, 0), dtype=np.int16)
-    found = join(Ways(first.sums, none), Ways(second.sums, none), low, high, work, JOINED_AT_MOST)
+    ways = Ways(first.sums, none), Ways(second.sums, none)
+    found = join(*ways, low, high, work, LOOKED_AT)
+    if not found.complete and not len(found.first):
+        found = join(*ways, low, high, work, JOINED_AT_MOST)
     one, two = found.first, found.second
     size = start.sums.size
     added = first.sums[one, :size] + second.sums[two, :size]
@@ -278,21 +163,22 @@ def _best_of(
     work.spend(16 * sums.size, 30)
     keep = within(sums, levels, goal)
     one, two, sums = one[keep], two[keep], sums[keep]
+    looked = found.complete and first.complete and second.complete
     if not len(one):
-        return None, found.complete
+        return None, looked
     rank = np.stack(evenness(sums), axis=1)
     for index in np.lexsort(rank.T[::-1]).tolist():
         moves, complete = _spelled(single, first, second, int(one[index]), int(two[index]))
         work.spend(0, 20)
         if moves is not None:
-            return _carried_out(start, single, moves), found.complete
+            return _carried_out(start, single, moves), looked
         if not complete or work.left <= 0:
             return None, False
-    return None, found.complete
+    return None, looked
 
 
 def _spelled(
-    single: _Single, first: _Combined, second: _Combined, one: int, two: int
+    single: Single, first: Combined, second: Combined, one: int, two: int
 ) -> tuple[list[int] | None, bool]:
     """Moves that make two sums together, if there are loads enough for any such."""
     a = first.moves[first.start[one] : first.start[one + 1]]
@@ -303,13 +189,13 @@ def _spelled(
     both = np.concatenate(
         [np.repeat(left, len(right), axis=0), np.tile(right, (len(left), 1))], axis=1
     )
-    good = np.flatnonzero(_enough(single, both))
+    good = np.flatnonzero(enough(single, both))
     if len(good):
         return both[good[0]].tolist(), True
     return None, len(left) == len(a) and len(right) == len(b)
 
 
-def _carried_out(start: State, single: _Single, moves: list[int]) -> State:
+def _carried_out(start: State, single: Single, moves: list[int]) -> State:
     state = start.copy()
     used = [0] * len(single.members)
     steps = []
