@@ -63,7 +63,7 @@ def test_both_halves_together_make_every_way(seed: int, count: int) -> None:
     lists = Lists(single, low, high, LINES, 4, Work(10**12))
     every = sums_of(single, count, low, high)
 
-    halves = lists.halves(count, EVERYTHING)
+    halves = lists.halves(count, EVERYTHING, 0)
 
     assert all(half.complete for half in halves)
     # The halves do not know of each other: a load of a class of one may be in both.
@@ -80,7 +80,7 @@ def test_each_way_of_a_list_adds_up_to_its_sum_and_moves_no_load_twice(
     low, high = np.array([-30_000_000] * LINES), np.array([30_000_000] * LINES)
     lists = Lists(single, low, high, LINES, 5, Work(10**12))
 
-    listed = lists.halves(5, most)[half]
+    listed = lists.halves(5, most, 2_000)[half]
 
     assert listed.complete == (most == EVERYTHING)
     assert len(listed.sums) > 100
@@ -97,7 +97,7 @@ def test_what_is_drawn_goes_the_way_that_the_moves_have_to_go() -> None:
         way = np.array([-amps, amps, 0]) * 1_000_000
         lists = Lists(single, way - 50_000, way + 50_000, LINES, 6, Work(10**12))
 
-        drawn = lists.halves(6, 20)
+        drawn = lists.halves(6, 20, 400)
 
         for half in drawn:
             assert not half.complete
@@ -110,7 +110,9 @@ def test_the_same_is_drawn_every_time() -> None:
     single = moves_of(5, 60)
     window = np.array([-9_000_000, 8_000_000, 0]), np.array([-8_000_000, 9_000_000, 1_000_000])
 
-    first, second = (Lists(single, *window, LINES, 6, Work(10**12)).halves(6, 20) for _ in range(2))
+    first, second = (
+        Lists(single, *window, LINES, 6, Work(10**12)).halves(6, 20, 400) for _ in range(2)
+    )
 
     for one, other in zip(first, second, strict=True):
         assert (one.sums == other.sums).all()
@@ -153,7 +155,7 @@ def test_pairs_of_moves_are_listed_once() -> None:
     single = moves_of(1, 6)
     low, high = np.array([-(EVERYTHING**2)] * LINES), np.array([EVERYTHING**2] * LINES)
 
-    pairs = Lists(single, low, high, LINES, 3, Work(10**12)).halves(3, EVERYTHING)[0]
+    pairs = Lists(single, low, high, LINES, 3, Work(10**12)).halves(3, EVERYTHING, 0)[0]
 
     every = {pair for pair in combinations(range(12), 2) if enough(single, np.array([pair]))[0]}
     twice = {(i, i) for i in range(12) if single.size[single.class_[i]] > 1}

@@ -2,8 +2,8 @@
 
 Lists of combined moves are joined as in the small exact plans: six moves of eighty lamps are
 billions of ways, and some hundred thousand sums. The first number for which there is a way is the
-smallest, proven by having ruled out all below: by what so many moves can carry at best, or by having
-looked at all of them.
+smallest, proven by having ruled out all below: by what so many moves can carry at best, or by
+having looked at all of them.
 """
 
 from __future__ import annotations
@@ -20,18 +20,15 @@ from evenboard.planning.target import Goal, Window, within
 
 __all__ = ["Fewest", "fewest"]
 
-MOST_MOVES = 16
+MOST_MOVES = 24
 """Moves that are looked at."""
 
-LISTED_FIRST, LISTED_AT_MOST = 60_000, 400_000
-"""Combinations of moves in a list; where there are more, some are drawn. A way is sought in short
-lists first: that there is none only long ones show."""
+SHORT, LONG = (60_000, 12_000), (400_000, 40_000)
+"""Combinations of moves in a list, and how many are drawn where there are more. A way is sought in
+short lists first: that there is none only long ones show."""
 
-JOINED_AT_MOST = 3_000_000
-"""Pairs of combinations that are looked at for one number of moves."""
-
-LOOKED_AT = 200_000
-"""Pairs that are looked at first: where there are more, one of them most often does."""
+JOINED_FIRST, JOINED_AT_MOST = 200_000, 3_000_000
+"""Pairs of combinations that are looked at for one number of moves; of many some most often do."""
 
 SPELLED_AT_MOST = 4_096
 """Ways to make one sum that are looked at until one has enough loads of each kind."""
@@ -95,19 +92,19 @@ def fewest(
     if most < 1 or not len(loads):
         return Fewest(best, 1)
     most = min(most, MOST_MOVES)
-    low, high = _windows(start, window)
+    amounts = _windows(start, window)
     single = singles_of(start, loads, work)
     if not len(single.class_):
         return Fewest(best, most + 1)
-    lists = Lists(single, low, high, start.sums.size, most, work)
+    lists = Lists(single, *amounts, start.sums.size, most, work)
     below = 1
     for count in range(1, most + 1):
         if lists.can_reach(count):
             if work.left <= 0:
                 break
-            for longest in (LISTED_AT_MOST,) if every else (LISTED_FIRST, LISTED_AT_MOST):
-                halves = lists.halves(count, longest)
-                found, looked = _best_of(start, single, *halves, low, high, levels, goal, work)
+            for listed in (LONG,) if every else (SHORT, LONG):
+                halves = lists.halves(count, *listed)
+                found, looked = _best_of(start, single, halves, amounts, levels, goal, work, every)
                 if found is not None or looked:
                     break
             if found is not None and not every:
@@ -140,29 +137,30 @@ def _windows(start: State, window: Window) -> tuple[IntArray, IntArray]:
 def _best_of(
     start: State,
     single: Single,
-    first: Combined,
-    second: Combined,
-    low: IntArray,
-    high: IntArray,
+    halves: tuple[Combined, Combined],
+    window: tuple[IntArray, IntArray],
     levels: Levels,
     goal: Goal | None,
     work: Work,
+    every: bool,
 ) -> tuple[State | None, bool]:
     """The evenest way that joins both lists, or None, and whether all were looked at."""
+    first, second = halves
     if not len(first.sums) or not len(second.sums):
         return None, first.complete and second.complete
     none = np.zeros((0, 0), dtype=np.int16)
     ways = Ways(first.sums, none), Ways(second.sums, none)
-    found = join(*ways, low, high, work, LOOKED_AT)
-    if not found.complete and not len(found.first):
-        found = join(*ways, low, high, work, JOINED_AT_MOST)
-    one, two = found.first, found.second
     size = start.sums.size
-    added = first.sums[one, :size] + second.sums[two, :size]
-    sums = added.reshape(-1, *start.sums.shape) + start.sums
-    work.spend(16 * sums.size, 30)
-    keep = within(sums, levels, goal)
-    one, two, sums = one[keep], two[keep], sums[keep]
+    for most in (JOINED_AT_MOST,) if every else (JOINED_FIRST, JOINED_AT_MOST):
+        found = join(*ways, *window, work, most)
+        one, two = found.first, found.second
+        added = first.sums[one, :size] + second.sums[two, :size]
+        sums = added.reshape(-1, *start.sums.shape) + start.sums
+        work.spend(16 * sums.size, 30)
+        keep = within(sums, levels, goal)
+        one, two, sums = one[keep], two[keep], sums[keep]
+        if found.complete or len(one):
+            break
     looked = found.complete and first.complete and second.complete
     if not len(one):
         return None, looked

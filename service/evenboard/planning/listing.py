@@ -17,9 +17,6 @@ from evenboard.planning.state import State, weight
 
 __all__ = ["Combined", "Lists", "Single", "enough", "singles_of"]
 
-DRAWN = 30_000
-"""Combinations that are drawn where all are too many (tried)."""
-
 TILTS = (0, 1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512, 768)
 """How much likelier a move is drawn that goes the way: twice as likely for each share of the way
 that it goes, times so many sixteenths."""
@@ -158,11 +155,11 @@ class Lists:
         enough = (self._largest[count] >= self._low) & (self._least[count] <= self._high)
         return bool(enough.all())
 
-    def halves(self, count: int, most: int) -> tuple[Combined, Combined]:
+    def halves(self, count: int, most: int, drawn: int) -> tuple[Combined, Combined]:
         """Two lists that make so many moves together, the larger half first.
 
         What so many moves cannot bring into the window any more is not listed; where more than
-        ``most`` would be, some are drawn.
+        ``most`` would be, ``drawn`` are drawn.
         """
         usable = np.flatnonzero(self._mended(self._single.amounts, count - 1))
         single = replace(
@@ -181,7 +178,7 @@ class Lists:
         for turn, size in enumerate(sizes):
             made = lists[size]
             if made is None:
-                made = self._drawn(single, size, count, turn)
+                made = self._drawn(single, size, count, drawn, turn)
             halves.append(replace(made, moves=usable[made.moves]))
         return halves[0], halves[1]
 
@@ -214,11 +211,11 @@ class Lists:
         self._work.spend(2 * sums.size + 20 * len(sums), 20)
         return _listed(sums, moves, complete=True)
 
-    def _drawn(self, single: Single, size: int, count: int, turn: int) -> Combined:
+    def _drawn(self, single: Single, size: int, count: int, many: int, turn: int) -> Combined:
         """Some combinations, those likelier whose moves go the way that all have to go."""
         weight = self._likelihood(single, count).cumsum()
-        raw = np.random.PCG64(size + 97 * turn).random_raw(DRAWN * size) >> np.uint64(2)
-        place = (raw.astype(np.int64) % weight[-1]).reshape(DRAWN, size)
+        raw = np.random.PCG64(size + 97 * turn).random_raw(many * size) >> np.uint64(2)
+        place = (raw.astype(np.int64) % weight[-1]).reshape(many, size)
         moves = np.sort(np.searchsorted(weight, place, side="right"), axis=1)
         self._work.spend(60 * moves.size, 20)
         moves = moves[enough(single, moves)]
