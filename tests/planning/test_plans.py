@@ -196,3 +196,17 @@ def test_the_search_keeps_to_its_budget() -> None:
     assert short.work < 12_000_000
     assert (long.worst_phase_a, long.spread_a) <= (short.worst_phase_a, short.spread_a)
     assert bins_of(instance.layout, short).bin.min() > OUT
+
+
+def test_coarse_lamps_come_to_the_step_that_whole_lamps_allow() -> None:
+    """Two kinds of connectors and four outlets to spare; each line can carry just a third."""
+    instance = an_instance("outlets", 80, dimmed=False)
+    watts = round(sum(load.power_w for load in instance.layout.loads))
+    # Lamps of whole multiples of 25 W: no line can be nearer to a third of them.
+    assert watts % 75 == 0
+
+    found = plan(instance.layout, instance.options)
+
+    assert found.worst_phase_a == pytest.approx(watts / 3.0 / 230.0, abs=1e-4)
+    assert found.spread_a == pytest.approx(0.0, abs=1e-4)
+    assert found.proven.largest_spread

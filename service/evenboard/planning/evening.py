@@ -20,23 +20,16 @@ from evenboard.planning.refine import Chance, refine
 from evenboard.planning.regroup import Request, near_bins, regroup
 from evenboard.planning.seating import Seater
 from evenboard.planning.state import State
-from evenboard.planning.target import NO_LIMIT, Goal, goal_of, met, window_for
+from evenboard.planning.stepping import by_one_step
+from evenboard.planning.target import ANYTHING, Goal, goal_of, met, window_for
 
 __all__ = ["Found", "even_out"]
-
-ANYTHING: Levels = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
 
 TOGETHER = 10
 """Loads that are plugged anew at once where moves are limited or to be saved."""
 
 IDLE_ROUNDS = 40
 """Choices of loads that are tried in vain before moves are left as they are (tried)."""
-
-STEP_TOGETHER = 14
-"""Loads that are plugged anew at once to gain a step: some millions of ways."""
-
-STEP_TRIES = 10
-"""Choices of loads that are tried in vain before a level is left as it is."""
 
 FIRST_LOOK = 3_000_000
 """Work units of a search downhill before all ways are looked at."""
@@ -144,7 +137,7 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
     # What is left at the end is for saving moves, or else for the levels below the amps.
     search = Work(work.left // 3 if len(task.plugged) else work.left * 9 // 10)
     _refine(found, Work(search.left * 4 // 5), search)
-    _by_one_step(found, task, Work(search.left), search)
+    _step_down(found, task, Work(search.left), search)
     if found.state.levels() > floor:
         _refine(found, Work(search.left), search)
     work.spend(search.spent)
@@ -165,42 +158,9 @@ def _refine(found: Found, spare: Work, work: Work) -> None:
     work.spend(spare.spent)
 
 
-def _by_one_step(found: Found, task: _Task, spare: Work, work: Work) -> None:
-    """Lower the first level above its bound by a step, all ways for a few loads at a time.
-
-    Where lamps are coarse the last step needs several to change at once, which no walk downhill
-    comes upon.
-    """
-    chance = Chance(7)
-    failed = 0
-    while failed < STEP_TRIES and spare.left > 0 and len(task.choice) > 1:
-        levels, floor = found.state.levels(), found.bound.levels
-        if levels[0] > floor[0]:
-            aim = levels[0] - 1, NO_LIMIT, NO_LIMIT
-        elif levels[1] > floor[1]:
-            aim = levels[0], levels[1] - 1, NO_LIMIT
-        else:
-            break
-        loads = _on_the_worst(found.state, task, chance, levels[0] > floor[0])
-        window = window_for(found.state, aim, constant=task.constant)
-        request = Request(loads, near_bins(found.state, loads), window, aim, None, None)
-        done = regroup(found.state, request, spare, turn=chance.below(1 << 30))
-        failed = 0 if done else failed + 1
+def _step_down(found: Found, task: _Task, spare: Work, work: Work) -> None:
+    by_one_step(found.state, task.choice, found.bound.levels, spare, constant=task.constant)
     work.spend(spare.spent)
-
-
-def _on_the_worst(state: State, task: _Task, chance: Chance, top: bool) -> list[int]:
-    """Some loads of the highest line in its set-up, or in that of the largest spread; others."""
-    problem = state.problem
-    highest = state.sums.max(axis=1)
-    worst = highest if top else highest - state.sums.min(axis=1)
-    setup = int(worst.argmax())
-    line = int(state.sums[setup].argmax())
-    lit = problem.on[task.choice, setup] > 0
-    there = problem.pattern[state.bin[task.choice], line] > 0
-    first = chance.sample(task.choice[lit & there], STEP_TOGETHER // 2)
-    rest = task.choice[~(lit & there)]
-    return [*first.tolist(), *chance.sample(rest, STEP_TOGETHER - len(first)).tolist()]
 
 
 def _same_out(one: State, other: State) -> bool:

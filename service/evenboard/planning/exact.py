@@ -17,7 +17,7 @@ from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.regroup import Request, Result, bins_of, carry_out, ways_within
 from evenboard.planning.seating import Seater
 from evenboard.planning.state import State
-from evenboard.planning.target import NO_LIMIT, Goal, met, window_for
+from evenboard.planning.target import ANYTHING, NO_LIMIT, Goal, met, window_for
 
 __all__ = ["FEW_WAYS", "MANY_WAYS", "Solved", "is_small", "solve"]
 
@@ -140,10 +140,9 @@ def solve(
         return request, ways_within(state, request, work, PAIRS_AT_MOST)
 
     if goal is not None:
-        anything = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
         most = int((problem.home != OUT).sum()) if moves is None else moves
         for allowed in range(most + 1):
-            request, result = ask(anything, allowed)
+            request, result = ask(ANYTHING, allowed)
             if not result.complete:
                 return None
             if len(result.first):

@@ -13,16 +13,16 @@ from evenboard.planning.measure import IntArray, Work
 from evenboard.planning.problem import OUT, BoolArray, Problem
 from evenboard.planning.regroup import Request, Result, bins_of, carry_out, ways_within
 from evenboard.planning.state import State
-from evenboard.planning.target import NO_LIMIT, window_for
+from evenboard.planning.target import ANYTHING, window_for
 from evenboard.planning.transport import transport
 
 __all__ = ["Fitted", "fit"]
 
-ANYTHING = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
 SWAPS_TRIED = 400
 
 TRIED_WHEN_FULL = 40
 """Loads that are still tried, each larger than the last, once the first has not gone in."""
+
 NEVER = np.iinfo(np.int64).max
 
 

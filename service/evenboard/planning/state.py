@@ -39,6 +39,11 @@ class State:
         other.inside, other.use = self.inside.copy(), self.use.copy()
         return other
 
+    def take_from(self, other: State) -> None:
+        """Become what another state of the same problem is."""
+        self.bin, self.sums = other.bin.copy(), other.sums.copy()
+        self.inside, self.use = other.inside.copy(), other.use.copy()
+
     def levels(self) -> Levels:
         """Highest line, largest spread, sum of spreads. [0.1 A]"""
         highest, spread, total = evenness(self.sums)

@@ -12,10 +12,12 @@ from evenboard.planning.measure import STEP, UNIT, IntArray, Levels, evenness, s
 from evenboard.planning.problem import Problem
 from evenboard.planning.state import State
 
-__all__ = ["Goal", "Window", "goal_of", "met", "window_for"]
+__all__ = ["ANYTHING", "NO_LIMIT", "Goal", "Window", "goal_of", "met", "window_for"]
 
 NO_LIMIT = 1 << 40
 """A level that nothing exceeds."""
+
+ANYTHING: Levels = (NO_LIMIT, NO_LIMIT, NO_LIMIT)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
