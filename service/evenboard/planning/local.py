@@ -180,21 +180,23 @@ class Local:
         return False
 
     def merit(self, rest: FloatArray) -> FloatArray:
-        """How good residuals of shape (..., lines, setups) are; lower is better."""
-        lines = float(rest.shape[-2])
-        highest = rest.max(axis=-2)
-        spread = highest - rest.min(axis=-2)
-        over = (highest / lines + self.mean).max(axis=-1) - self.aim.top
+        """How good residuals of shape (lines, setups, P) are, lower being better, shape (P,)."""
+        lines = float(len(rest))
+        # Line by line and set-up by set-up: long rows are added far faster than many short ones.
+        highest, lowest = rest[0], rest[0]
+        for other in rest[1:]:
+            highest, lowest = np.maximum(highest, other), np.minimum(lowest, other)
+        spread = highest - lowest
+        over = (highest / lines + self.mean[:, None]).max(axis=0) - self.aim.top
         merit: FloatArray = self.aim.over * np.maximum(over, 0.0) * lines
-        merit += self.aim.spread * spread.max(axis=-1)
-        for setup in range(spread.shape[-1]):
-            merit += spread[..., setup]
+        merit += self.aim.spread * spread.max(axis=0)
+        merit += spread.sum(axis=0)
         return merit
 
     @property
     def now(self) -> float:
         """Merit of the state as it is."""
-        return float(self.merit(self.rest.T))
+        return float(self.merit(self.rest.T[:, :, None])[0])
 
     def deepen(self, change: FloatArray, pool: int, most: int) -> bool:
         """Look for one swap, or two at once, that betters the merit, and make the best."""
@@ -209,15 +211,15 @@ class Local:
             return False
         first, second = np.divmod(flat, self.size)
         move = self.patterns[self.column[second]] - self.patterns[self.column[first]]
-        delta = move[:, :, None] * (self.own[first] - self.own[second])[:, None, :]
-        lines = float(move.shape[1])
-        rows = delta.reshape(count, -1)
-        pair = (rows * np.tile(self.weight * lines, move.shape[1])) @ rows.T
+        delta = move.T[:, None, :] * (self.own[first] - self.own[second]).T
+        lines = float(len(delta))
+        rows = delta.reshape(-1, count)
+        pair = (rows * np.tile(self.weight * lines, len(delta))[:, None]).T @ rows
         pair += value
         pair += value[:, None]
         index = np.arange(count)
         pair[index, index] = value
-        work = count * count * (10 + rows.shape[1] // 3) + 12 * self.size * self.size
+        work = count * count * (10 + len(rows) // 3) + 12 * self.size * self.size
         self.work.spend(work, 100)
         lowest = pair.min(axis=1)
         rank = min(64, count - 1)
@@ -229,7 +231,12 @@ class Local:
         one, two = one[keep][:most], two[keep][:most]
         if not len(one):
             return False
-        after = self.rest.T + lines * (delta[one] + delta[two] * (one != two)[:, None, None])
+        after = np.take(delta, one, axis=2)
+        also = np.take(delta, two, axis=2)
+        also[:, :, one == two] = 0.0
+        after += also
+        after *= lines
+        after += self.rest.T[:, :, None]
         merit = self.merit(after)
         self.work.spend(after.size * 8)
         now = self.now
