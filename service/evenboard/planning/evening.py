@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from evenboard.planning.anneal import annealed
 from evenboard.planning.bound import Bound, bound_of
 from evenboard.planning.construct import first_state
 from evenboard.planning.exact import FEW_WAYS, MANY_WAYS, Solved, is_small, solve
@@ -30,6 +31,13 @@ TOGETHER = 10
 
 IDLE_ROUNDS = 40
 """Choices of loads that are tried in vain before moves are left as they are (tried)."""
+
+MANY_STARTS_FROM = 100_000_000
+"""Work units from which on a search that set-ups tie starts from many plans."""
+
+SHORT, OWN, LONG, FURTHER = 60, 5, 12, 3
+"""Shares of the work: each start a 60th, the first plan a fifth, each of the best three starts a
+12th more (tried)."""
 
 FIRST_LOOK = 3_000_000
 """Work units of a search downhill before all ways are looked at."""
@@ -136,7 +144,10 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
                 return
     # What is left at the end is for saving moves, or else for the levels below the amps.
     search = Work(work.left // 3 if len(task.plugged) else work.left * 9 // 10)
-    _refine(found, Work(search.left * 4 // 5), search)
+    if problem.setups > 1 and search.left > MANY_STARTS_FROM:
+        _from_many(found, search)
+    else:
+        _refine(found, Work(search.left * 4 // 5), search)
     _step_down(found, task, Work(search.left), search)
     if found.state.levels() > floor:
         _refine(found, Work(search.left), search)
@@ -156,6 +167,22 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
 def _refine(found: Found, spare: Work, work: Work) -> None:
     found.state = refine(found.state, found.bound.levels, spare)
     work.spend(spare.spent)
+
+
+def _from_many(found: Found, work: Work) -> None:
+    """The best of several starts that lie apart, each gone on with a little, the best further."""
+    whole, floor = work.left, found.bound.levels
+
+    def further(state: State, share: int) -> State:
+        spare = Work(whole // share)
+        state = refine(state, floor, spare)
+        work.spend(spare.spent)
+        return state
+
+    starts = [further(each, SHORT) for each in annealed(found.state, floor, work)]
+    best = sorted(starts, key=State.levels)[:FURTHER]
+    plans = [further(found.state, OWN), *(further(each, LONG) for each in best)]
+    found.state = min(plans, key=State.levels)
 
 
 def _step_down(found: Found, task: _Task, spare: Work, work: Work) -> None:

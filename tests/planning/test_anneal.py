@@ -1,0 +1,84 @@
+"""Starts that lie apart: sound, whole, all different, the same every time, and evener."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from evenboard.electrics.layout import Layout
+from evenboard.planning import PlanOptions
+from evenboard.planning.anneal import annealed
+from evenboard.planning.bound import bound_of
+from evenboard.planning.construct import first_state
+from evenboard.planning.measure import Work
+from evenboard.planning.problem import OUT
+from evenboard.planning.reading import problem_of
+from evenboard.planning.state import State
+from support.builders import a_board, a_layout, a_load, an_outlet
+from support.plans import an_instance
+
+
+def starts(layout: Layout) -> tuple[State, list[State]]:
+    """The first assignment and what annealing makes of it."""
+    problem = problem_of(layout, PlanOptions())
+    first = first_state(problem, Work(10**9), stay=False)
+    placed = np.flatnonzero(first.bin != OUT)
+    floor = bound_of(problem, placed, Work(10**9)).levels
+    return first, annealed(first, floor, Work(10**9))
+
+
+@pytest.mark.parametrize("kind", ["set-ups", "everything"])
+@pytest.mark.parametrize(("loads", "dimmed"), [(24, False), (40, True)])
+def test_starts_are_sound_and_place_what_was_placed(kind: str, loads: int, dimmed: bool) -> None:
+    first, found = starts(an_instance(kind, loads, dimmed=dimmed).layout)
+
+    assert len(found) > 1
+    for state in found:
+        again = State(first.problem, state.bin)
+        assert again.is_sound
+        assert (again.sums == state.sums).all()
+        assert ((state.bin == OUT) == (first.bin == OUT)).all()
+        pinned = first.problem.pinned
+        assert (state.bin[pinned] == first.problem.home[pinned]).all()
+    assert len({state.sums.tobytes() for state in found}) == len(found)
+    assert min(state.levels() for state in found) < first.levels()
+
+
+def test_the_same_starts_come_every_time() -> None:
+    layout = an_instance("set-ups", 30, dimmed=True).layout
+
+    (_, one), (_, other) = starts(layout), starts(layout)
+
+    assert [state.bin.tolist() for state in one] == [state.bin.tolist() for state in other]
+
+
+def test_a_load_is_only_put_on_a_line_that_takes_its_plug() -> None:
+    outlets = [
+        an_outlet(f"{line}-{n}", line, connector="a" if line else "b")
+        for line in range(3)
+        for n in range(6)
+    ]
+    loads = [
+        a_load(f"x{i}", power_w=300.0 * (1 + i % 4), on=(i % 2 == 0, i % 3 > 0), connector="a")
+        for i in range(9)
+    ]
+    layout = a_layout(
+        boards=(a_board(outlets=tuple(outlets)),), loads=tuple(loads), setups=("day", "night")
+    )
+
+    first, found = starts(layout)
+
+    assert found
+    for state in found:
+        assert (state.sums[:, 0] == 0).all()
+        assert first.problem.allowed[np.arange(9), state.bin].all()
+
+
+def test_where_no_load_has_a_choice_of_line_there_are_no_starts() -> None:
+    layout = a_layout(
+        boards=(a_board(outlets=tuple(an_outlet(f"a{n}", 0) for n in range(4))),),
+        loads=tuple(a_load(f"x{n}", on=(True, n > 1)) for n in range(3)),
+        setups=("day", "night"),
+    )
+
+    assert starts(layout)[1] == []
