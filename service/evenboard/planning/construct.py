@@ -6,11 +6,12 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from evenboard.planning.measure import FloatArray, IntArray, Work
+from evenboard.planning.filling import Filling
+from evenboard.planning.measure import Work
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.state import State
 
-__all__ = ["first_state", "make_room", "make_rooms", "place", "place_all"]
+__all__ = ["first_state", "make_room", "make_rooms", "place_all"]
 
 GIVEN_UP_AFTER = 4
 """Loads in a row for which no room is found before the others are not tried any more."""
@@ -40,9 +41,10 @@ def first_state(problem: Problem, work: Work, *, stay: bool) -> State:
     state = State(problem)
     fixed = problem.pinned | (problem.allowed.sum(axis=1) == 1)
     first = [i for i in np.flatnonzero(problem.home != OUT).tolist() if stay or fixed[i]]
+    filling = Filling(state)
     for load in sorted(first, key=lambda i: (not problem.pinned[i], i)):
-        if state.can_put(load, int(problem.home[load])):
-            state.put(load, int(problem.home[load]))
+        filling.put(load, int(problem.home[load]))
+    filling.finish()
     place_all(state, [i for i in range(problem.count) if state.bin[i] == OUT], work)
     return state
 
@@ -71,7 +73,9 @@ def place_all(state: State, loads: Iterable[int], work: Work) -> list[int]:
     problem = state.problem
     total, choices = problem.total, problem.allowed.sum(axis=1)
     order = sorted(loads, key=lambda i: (int(choices[i]) > 1, -int(total[i]), int(choices[i]), i))
-    left = [load for load in order if not place(state, load)]
+    filling = Filling(state)
+    left = [load for load in order if not filling.place(load)]
+    filling.finish()
     return make_rooms(state, left, work)
 
 
@@ -107,53 +111,6 @@ def make_rooms(state: State, loads: Iterable[int], work: Work) -> list[int]:
             failed = 0
     work.spend(spare.spent)
     return still_out
-
-
-def place(state: State, load: int) -> bool:
-    """Into the bin whose lines it burdens least: the sum of squares over lines and set-ups.
-
-    Parameters
-    ----------
-    state : State
-        Is changed if the load goes in anywhere.
-    load : int
-        A load that is out.
-
-    Returns
-    -------
-    bool
-        Whether it is in now.
-
-    References
-    ----------
-    .. [1] As :func:`first_state`.
-    """
-    problem = state.problem
-    bins = np.flatnonzero(problem.allowed[load])
-    if problem.move_limit is not None and problem.home[load] != OUT:
-        away = state.moves < problem.move_limit
-        bins = bins[away | (bins == problem.home[load])]
-    if not len(bins):
-        return False
-    amps = problem.amps[load, problem.width[bins]][:, None] * problem.on[load]
-    base = state.sums @ problem.pattern[bins].T
-    cost = (amps * (2 * base.T + amps * problem.width[bins][:, None])).sum(axis=1)
-    free = _shares(state, bins) if len(bins) > problem.lines else cost
-    for index in np.lexsort((bins, free, cost)).tolist():
-        if state.can_put(load, int(bins[index])):
-            state.put(load, int(bins[index]))
-            return True
-    return False
-
-
-def _shares(state: State, bins: IntArray) -> FloatArray:
-    """How full the meters of bins are, the fullest of each."""
-    problem = state.problem
-    if not len(problem.meters):
-        return np.zeros(len(bins))
-    full = state.use.max(axis=1) / np.maximum(problem.limit, 1)
-    shares: FloatArray = np.where(problem.covers[bins], full, 0.0).max(axis=1)
-    return shares
 
 
 def make_room(state: State, load: int, work: Work) -> bool:

@@ -19,6 +19,7 @@ from evenboard.planning.measure import IntArray, Levels, Work
 from evenboard.planning.problem import OUT, BoolArray, Problem
 from evenboard.planning.refine import Chance, refine
 from evenboard.planning.regroup import Request, near_bins, regroup
+from evenboard.planning.result import tied_by_setups
 from evenboard.planning.seating import Seater
 from evenboard.planning.state import State
 from evenboard.planning.stepping import by_one_step
@@ -144,7 +145,7 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
                 return
     # What is left at the end is for saving moves, or else for the levels below the amps.
     search = Work(work.left // 3 if len(task.plugged) else work.left * 9 // 10)
-    if problem.setups > 1 and search.left > MANY_STARTS_FROM:
+    if tied_by_setups(problem.count, problem.setups) and search.left > MANY_STARTS_FROM:
         _from_many(found, search)
     else:
         _refine(found, Work(search.left * 4 // 5), search)

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenboard.planning.construct import make_rooms, place, place_all
+from evenboard.planning.construct import make_rooms, place_all
 from evenboard.planning.exact import MANY_WAYS, PAIRS_AT_MOST, is_small, order_of
+from evenboard.planning.filling import Filling
 from evenboard.planning.measure import IntArray, Work
 from evenboard.planning.problem import OUT, BoolArray, Problem
 from evenboard.planning.regroup import Request, Result, bins_of, carry_out, ways_within
@@ -82,9 +83,10 @@ def _pins_first(state: State, work: Work) -> State:
             alone.put(load, int(state.bin[load]))
     if is_small(problem, pins, MANY_WAYS):
         alone = _exactly(alone, pins, work, 0) or alone
+    filling = Filling(alone)
     for load in np.flatnonzero((problem.home != OUT) & ~problem.pinned).tolist():
-        if alone.can_put(load, int(problem.home[load])):
-            alone.put(load, int(problem.home[load]))
+        filling.put(load, int(problem.home[load]))
+    filling.finish()
     place_all(alone, [i for i in alone.out if not problem.pinned[i]], work)
     return alone
 
@@ -159,13 +161,15 @@ def _filled(state: State, work: Work) -> State:
     order = sorted(state.out, key=lambda i: (int(amps[i]), problem.home[i] == OUT, i))
     left: list[int] = []
     full = 0
+    filling = Filling(state)
     for load in order:
         if not problem.allowed[load].any():
             continue
         # What does not go in after many smaller ones did not will not either.
-        if full >= TRIED_WHEN_FULL or not place(state, load):
+        if full >= TRIED_WHEN_FULL or not filling.place(load):
             left.append(load)
             full += 1
+    filling.finish()
     work.spend(0, 40 * (len(order) - len(left) + full))
     make_rooms(state, left, work)
     return state

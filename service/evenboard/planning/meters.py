@@ -83,7 +83,8 @@ def meters_of(layout: Layout, options: PlanOptions) -> tuple[Meter, ...]:
         plate = supply.generator
         watts = plate.rating_kva * 1000.0 * plate.rated_power_factor
         meters.append(Meter("generator", math.floor(watts + 1e-6), WATTS, everything))
-    harmonic = _third_harmonic_pct(layout)
+    with_cable = any(board.feeder is not None for board in boards)
+    harmonic = _third_harmonic_pct(layout) if with_cable else 0.0
     for b, board in enumerate(boards):
         part, amps = _board_limit(layout, board, harmonic)
         meters += [

@@ -21,6 +21,7 @@ __all__ = [
     "Proven",
     "Step",
     "Unplaced",
+    "tied_by_setups",
 ]
 
 BASE_BUDGET, BUDGET_PER_LOAD, BUDGET_FOR_MOVES = 15_000_000, 100_000, 30_000_000
@@ -35,6 +36,26 @@ between is where the search is long, the longest in the middle: so much for each
 the nearer end."""
 
 Objective = Literal["even", "fewest-moves"]
+
+
+def tied_by_setups(loads: int, setups: int) -> int:
+    """How much set-ups tie loads to each other.
+
+    Parameters
+    ----------
+    loads, setups : int
+        How many there are.
+
+    Returns
+    -------
+    int
+        Loads from here to the nearer end of where the search is long; 0 beyond.
+
+    References
+    ----------
+    .. [1] None; tried, as the benchmark shows.
+    """
+    return max(min(loads - TIED_LOADS[0], TIED_LOADS[1] - loads), 0) if setups > 1 else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +105,7 @@ class PlanOptions:
             return self.budget
         few = BUDGET_PER_MISSING_LOAD * max(FEW_LOADS - loads, 0)
         moves = BUDGET_FOR_MOVES if plugged else 0
-        tied = max(min(loads - TIED_LOADS[0], TIED_LOADS[1] - loads), 0) if setups > 1 else 0
+        tied = tied_by_setups(loads, setups)
         return BASE_BUDGET + BUDGET_PER_LOAD * loads + few + moves + BUDGET_FOR_SETUPS * tied
 
 

@@ -27,9 +27,10 @@ class State:
         self.sums: IntArray = np.zeros((problem.setups, problem.lines), dtype=np.int64)
         self.inside: IntArray = np.zeros(len(problem.rooms), dtype=np.int64)
         self.use: IntArray = np.zeros((len(problem.meters), problem.setups), dtype=np.int64)
-        for load, bin_ in enumerate([] if bins is None else list(bins)):
-            if bin_ != OUT:
-                self.put(load, int(bin_))
+        if bins is not None:
+            where = np.asarray(bins, dtype=np.int64)
+            placed = np.flatnonzero(where != OUT)
+            self.fill(placed.tolist(), where[placed].tolist())
 
     def copy(self) -> State:
         """The same, to be changed apart."""
@@ -70,6 +71,22 @@ class State:
         """Plug a load in, whether it fits or not."""
         self._add(load, bin_, 1)
         self.bin[load] = bin_
+
+    def fill(self, loads: Sequence[int], bins: Sequence[int]) -> None:
+        """Plug many loads in that are out, whether they fit or not."""
+        problem = self.problem
+        if not loads:
+            return
+        who, where = np.array(loads), np.array(bins)
+        self.bin[who] = where
+        amps = problem.amps[who, problem.width[where]][:, None] * problem.on[who]
+        self.sums += amps.T @ problem.pattern[where]
+        for r, room in enumerate(problem.rooms):
+            self.inside[r] += np.count_nonzero(room.loads[who] & (where == room.bin))
+        for kind, table in enumerate((amps, problem.leakage[who], problem.watts[who])):
+            weighed = np.flatnonzero(problem.weighs == kind)
+            if len(weighed):
+                self.use[weighed] += problem.covers[where][:, weighed].T.astype(np.int64) @ table
 
     def take(self, load: int) -> int:
         """Unplug a load; the bin it was in."""
