@@ -7,6 +7,7 @@ size, a breaker loaded above its continuous share, a larger outlet than needed.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -34,11 +35,16 @@ class Seating:
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """Seats of a bin that differ in nothing a load would notice."""
+    """Seats of a bin that differ in nothing a load would notice.
+
+    ``carries`` is the share of its breaker that a load may lastingly take, ``takes`` (n,) which
+    loads fit in. [uA]
+    """
 
     row: int | None
     rating_a: float
-    breaker_a: float | None
+    carries: float
+    takes: tuple[bool, ...]
     seats: tuple[int, ...]
 
 
@@ -55,12 +61,16 @@ class _Bin:
 class Seater:
     """Seats the loads of bins; what was once worked out for a bin is kept."""
 
-    __slots__ = ("_cost", "_known", "kinds", "problem", "share")
+    __slots__ = ("_amps", "_at", "_cost", "_kind", "_known", "_origin", "_size", "kinds", "problem")
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        self.share = problem.layout.limits.breaker_loading_pct / 100.0
         self.kinds = [_kinds(problem, bin_.seats) for bin_ in problem.bins]
+        self._at = {seat: kind for kinds in self.kinds for kind in kinds for seat in kind.seats}
+        self._size: list[int] = problem.size.tolist()
+        self._kind: list[int] = problem.kind.tolist()
+        self._origin: list[int] = problem.origin.tolist()
+        self._amps: list[list[int]] = problem.amps.tolist()
         self._known: dict[tuple[int, ...], _Bin] = {}
         self._cost: dict[tuple[int, int], tuple[int | None, ...]] = {}
 
@@ -102,18 +112,19 @@ class Seater:
 
     def _seat(self, bin_: int, loads: list[int]) -> _Bin:
         problem, kinds = self.problem, self.kinds[bin_]
-        origin = problem.origin[loads].tolist()
+        width = len(problem.bins[bin_].lines)
+        origin = [self._origin[load] for load in loads]
         mine = set(problem.bins[bin_].seats)
         stays = {k: o for k, o in enumerate(origin) if o in mine}
-        chosen = self._share_out(kinds, loads, stays)
+        chosen = self._share_out(kinds, loads, width, stays)
         if chosen is None and stays:
             # One who stays bars the only seat of another.
-            chosen = self._share_out(_apart(kinds, set(stays.values())), loads, {}, stays)
+            chosen = self._share_out(_apart(kinds, set(stays.values())), loads, width, {}, stays)
         if chosen is None:
             return _Bin(None)
         rows = breakers = 0
         for k, place in chosen.items():
-            row, breaker = self._comfort(loads[k], place)
+            row, breaker = self._comfort(loads[k], self._at[place], width)
             rows += row
             breakers += breaker
         moves = sum(o >= 0 and chosen[k] != o for k, o in enumerate(origin))
@@ -123,6 +134,7 @@ class Seater:
         self,
         kinds: Sequence[_Kind],
         loads: list[int],
+        width: int,
         seat: dict[int, int],
         stays: dict[int, int] | None = None,
     ) -> dict[int, int] | None:
@@ -138,11 +150,11 @@ class Seater:
         groups: dict[tuple[int | None, ...], list[int]] = {}
         for k in left:
             if stays is not None:
-                costs = self._costs(loads[k], kinds, stays.get(k))
+                costs = self._costs(loads[k], kinds, width, stays.get(k))
             else:
-                key = loads[k], kinds[0].seats[0]
+                key = self._kind[loads[k]], kinds[0].seats[0]
                 if key not in self._cost:
-                    self._cost[key] = self._costs(loads[k], kinds, None)
+                    self._cost[key] = self._costs(loads[k], kinds, width, None)
                 costs = self._cost[key]
             groups.setdefault(costs, []).append(k)
         flow = transport(
@@ -160,28 +172,24 @@ class Seater:
                     used[kind] += 1
         return chosen
 
-    def _costs(self, load: int, kinds: Sequence[_Kind], own: int | None) -> tuple[int | None, ...]:
+    def _costs(
+        self, load: int, kinds: Sequence[_Kind], width: int, own: int | None
+    ) -> tuple[int | None, ...]:
         costs: list[int | None] = []
         for kind in kinds:
-            if not self.problem.fits[load, kind.seats[0]]:
+            if not kind.takes[load]:
                 costs.append(None)
                 continue
-            row, breaker = self._comfort(load, kind.seats[0])
+            row, breaker = self._comfort(load, kind, width)
             moved = own is not None and kind.seats != (own,)
             cost = moved * MOVE + row * ROW + breaker * BREAKER + min(int(kind.rating_a), 1000)
             costs.append(cost)
         return tuple(costs)
 
-    def _comfort(self, load: int, seat: int) -> tuple[int, int]:
+    def _comfort(self, load: int, kind: _Kind, width: int) -> tuple[int, int]:
         """Row steps away from the lamp's own, and whether its breaker is above its share."""
-        problem = self.problem
-        place = problem.seats[seat]
-        row = 0 if place.row is None else abs(place.row - int(problem.size[load]))
-        breaker = place.outlet.type.breaker
-        if breaker is None:
-            return row, 0
-        amps = int(problem.amps[load, len(place.lines)])
-        return row, int(amps > breaker.rating_a * self.share * UNIT)
+        row = 0 if kind.row is None else abs(kind.row - self._size[load])
+        return row, int(self._amps[load][width] > kind.carries)
 
 
 def _apart(kinds: Sequence[_Kind], seats: set[int]) -> list[_Kind]:
@@ -196,14 +204,15 @@ def _apart(kinds: Sequence[_Kind], seats: set[int]) -> list[_Kind]:
 
 def _kinds(problem: Problem, seats: Sequence[int]) -> list[_Kind]:
     """Seats by row, rating, breaker and who fits in."""
-    found: dict[tuple[object, ...], list[int]] = {}
+    share = problem.layout.limits.breaker_loading_pct / 100.0 * UNIT
+    found: dict[tuple[int | None, float, float, bytes], list[int]] = {}
     for seat in seats:
         place = problem.seats[seat]
         kind = place.outlet.type
-        breaker = None if kind.breaker is None else kind.breaker.rating_a
-        key = place.row, kind.rating_a, breaker, problem.fits[:, seat].tobytes()
+        carries = math.inf if kind.breaker is None else kind.breaker.rating_a * share
+        key = place.row, kind.rating_a, carries, problem.fits[:, seat].tobytes()
         found.setdefault(key, []).append(seat)
     return [
-        _Kind(key[0], key[1], key[2], tuple(members))  # type: ignore[arg-type]
+        _Kind(*key[:3], tuple(problem.fits[:, members[0]].tolist()), tuple(members))
         for key, members in found.items()
     ]

@@ -44,6 +44,8 @@ def transport(
     """
     left, free = list(supply), list(capacity)
     flow = [[0] * len(free) for _ in left]
+    if _all_at_their_cheapest(left, free, flow, cost):
+        return flow
     while True:
         path = _cheapest_path(left, free, flow, cost)
         if path is None:
@@ -57,6 +59,26 @@ def transport(
             flow[r][c] += -amount if index % 2 else amount
         left[row] -= amount
         free[column] -= amount
+
+
+def _all_at_their_cheapest(
+    left: Sequence[int],
+    free: Sequence[int],
+    flow: list[list[int]],
+    cost: Sequence[Sequence[int | None]],
+) -> bool:
+    """Whether each kind finds room in its cheapest place; then that is the flow."""
+    room = list(free)
+    chosen = []
+    for amount, costs in zip(left, cost, strict=True):
+        cheapest = min((FAR if each is None else each, c) for c, each in enumerate(costs))
+        room[cheapest[1]] -= amount
+        if cheapest[0] == FAR or room[cheapest[1]] < 0:
+            return False
+        chosen.append(cheapest[1])
+    for row, (amount, column) in enumerate(zip(left, chosen, strict=True)):
+        flow[row][column] = amount
+    return True
 
 
 def _cheapest_path(
