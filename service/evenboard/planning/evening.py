@@ -40,8 +40,8 @@ SHORT, OWN, LONG, FURTHER = 60, 5, 12, 3
 """Shares of the work: each start a 60th, the first plan a fifth, each of the best three starts a
 12th more (tried)."""
 
-FIRST_LOOK = 3_000_000
-"""Work units of a search downhill before all ways are looked at."""
+SHORT_LOOK, FIRST_LOOK = 300_000, 3_000_000
+"""Work units of a search downhill before all ways are looked at, few or many."""
 
 
 @dataclass(slots=True)
@@ -55,10 +55,13 @@ class Found:
     spread: bool = False
     total: bool = False
     moves: bool = False
+    settled: bool = False
+    """No plan is better in any level, those below the amps included."""
 
     def outright(self, solved: Solved) -> None:
         """Take a state that was found by looking at every way."""
         self.state = State(self.state.problem, solved.bins)
+        self.settled = solved.complete
         self.worst = self.spread = self.total = self.moves = True
 
     def compare(self) -> None:
@@ -135,7 +138,7 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
     few = is_small(problem, task.choice, FEW_WAYS)
     many = not few and is_small(problem, task.choice, MANY_WAYS)
     if few or many:
-        _refine(found, Work(FIRST_LOOK), work)
+        _refine(found, Work(SHORT_LOOK if few else FIRST_LOOK), work)
         if few or found.state.levels() > floor:
             solved = solve(
                 *(found.state, task.choice, floor, found.seater, work), constant=task.constant

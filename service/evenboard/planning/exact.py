@@ -6,12 +6,14 @@ proven so; where the lists would grow too long nothing is claimed.
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from evenboard.planning.finish import Boards, Key, group_unevenness, key_of
+from evenboard.planning.finish import Boards, Key, group_unevenness
 from evenboard.planning.measure import IntArray, Levels, Work, evenness
 from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.regroup import Request, Result, bins_of, carry_out, ways_within
@@ -70,6 +72,14 @@ def is_small(problem: Problem, loads: IntArray, most: int) -> bool:
     ----------
     .. [1] Combinations with repetition for loads that are alike.
     """
+    choices = problem.allowed[loads].sum(axis=1).tolist()
+    of_kind = Counter(zip(problem.kind[loads].tolist(), choices, strict=True))
+    whole = 1
+    for (_, choice), count in of_kind.items():
+        whole *= math.comb(choice + count - 1, count)
+        # Two short lists make no more ways than this.
+        if whole > most * most:
+            return False
     order = order_of(problem, loads)
     half = (len(order) + 1) // 2
     return all(_ways(problem, part, most) <= most for part in (order[:half], order[half:]))
@@ -149,6 +159,10 @@ def solve(
                 return _finest(state, seater, request, result, work)
         return None
     best = state.copy()
+    request, result = ask(best.levels(), moves)
+    if result.complete and len(result.first):
+        return _finest(best, seater, request, result, work)
+    # Too many are as good: a lower line first, step by step.
     while best.levels()[0] > floor[0]:
         request, result = ask((best.levels()[0] - 1, NO_LIMIT, NO_LIMIT), moves)
         if not result.complete:
@@ -201,7 +215,10 @@ def _finest(
             continue
         looked += 1
         work.spend(0, 60)
-        keyed = key_of(boards, seater, bins)
-        if keyed is not None and (best is None or keyed[0] < best[0]):
-            best = keyed[0], bins.copy()
+        seating = seater.seated(bins)
+        if seating is None:
+            continue
+        key = (*rough[:3], seating.moves, *lower, seating.rows, seating.breakers)
+        if best is None or key < best[0]:
+            best = key, bins.copy()
     return None if best is None else Solved(best[1], True)

@@ -70,7 +70,8 @@ def _planned(layout: Layout, options: PlanOptions) -> Plan:
     fitted = fit(start, fitting) if start.out else None
     state = start if fitted is None else fitted.state
     found = even_out(state, work)
-    found.state = polish(found.state, found.seater, work)
+    if not found.settled:
+        found.state = polish(found.state, found.seater, work)
     work.spend(fitting.spent)
     return _told(found, fitted is None or fitted.proven, work)
 
