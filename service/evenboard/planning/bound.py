@@ -13,7 +13,7 @@ from itertools import combinations
 import numpy as np
 
 from evenboard.planning.measure import IntArray, Levels, Work, step_of
-from evenboard.planning.problem import Problem
+from evenboard.planning.problem import BoolArray, Problem
 
 __all__ = ["Bound", "bound_of"]
 
@@ -70,8 +70,9 @@ def bound_of(problem: Problem, placed: IntArray, work: Work) -> Bound:
     """
     best = Bound((0, 0, 0), 0, "share", 0, (), None)
     spreads = []
+    table = _Table.of(problem, placed)
     for setup in range(problem.setups):
-        found = _of_setup(problem, placed, setup, work)
+        found = _of_setup(problem, table, setup, work)
         spreads.append(found[1])
         if found[0].highest > best.highest:
             best = found[0]
@@ -79,35 +80,78 @@ def bound_of(problem: Problem, placed: IntArray, work: Work) -> Bound:
     return Bound(levels, best.highest, best.reason, best.setup, best.lines, best.load)
 
 
-def _of_setup(problem: Problem, placed: IntArray, setup: int, work: Work) -> tuple[Bound, int]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Table:
+    """What holds of the placed loads in every set-up; ``groups`` (C,) are sets of lines.
+
+    ``least`` (C, n) is the least that a load puts on a group together, ``must`` and ``apart``
+    (C, S) what the lit ones do and how many of them can keep off it, ``seats`` (C,) how many
+    outlets there are off it. ``single`` (n,) is the least that a load puts on a line, ``width``
+    (n,) on how many lines it goes, 0 where that can differ.
+    """
+
+    placed: IntArray
+    groups: tuple[tuple[int, ...], ...]
+    least: IntArray
+    must: IntArray
+    apart: IntArray
+    seats: tuple[int, ...]
+    single: IntArray
+    width: IntArray
+
+    @classmethod
+    def of(cls, problem: Problem, placed: IntArray) -> _Table:
+        """That of a problem."""
+        lines, on = range(problem.lines), problem.on[placed]
+        groups = tuple(g for size in lines for g in combinations(lines, size + 1))
+        amps, allowed = problem.amps[placed], problem.allowed[placed]
+        each = np.where(allowed, amps[:, problem.width], NEVER)
+        least = np.zeros((len(groups), len(placed)), dtype=np.int64)
+        seats = []
+        for index, group in enumerate(groups):
+            shared = problem.pattern[:, list(group)].sum(axis=1)
+            seats.append(sum(len(problem.bins[b].seats) for b in np.flatnonzero(shared == 0)))
+            if len(shared):
+                lowest = np.where(allowed, each * shared, NEVER).min(axis=1)
+                least[index] = np.where(lowest == NEVER, 0, lowest)
+        drawn = np.where(amps > 0, amps, NEVER).min(axis=1, initial=NEVER)
+        widest = np.where(allowed, problem.width, 0).max(axis=1, initial=0)
+        narrowest = np.where(allowed, problem.width, NEVER).min(axis=1, initial=NEVER)
+        return cls(
+            *(placed, groups, least, least @ on, (least == 0).astype(np.int64) @ on),
+            tuple(seats),
+            np.where(drawn == NEVER, 0, drawn),
+            np.where(widest == narrowest, widest, 0),
+        )
+
+
+NEVER = 1 << 60
+"""More than any load draws. [uA]"""
+
+
+def _of_setup(problem: Problem, table: _Table, setup: int, work: Work) -> tuple[Bound, int]:
     """Bound on the highest line of one set-up, and on its spread."""
-    lit = placed[problem.on[placed, setup] > 0]
-    amps = problem.amps[lit]
+    here = problem.on[table.placed, setup] > 0
     best, reason, on_lines, who = 0, "share", tuple(range(problem.lines)), None
-    lowest_must = np.zeros(problem.lines, dtype=np.int64)
-    total = int(_least(amps, problem, lit, tuple(range(problem.lines))).sum())
-    for size in range(1, problem.lines + 1):
-        for lines in combinations(range(problem.lines), size):
-            must, why = _must_carry(problem, lit, amps, lines)
-            if size == 1:
-                lowest_must[lines[0]] = must
-            share = -(-must // size)
-            if share > best:
-                best, reason, on_lines = share, "share" if size == problem.lines else why, lines
-    work.spend(8 * len(lit) * len(problem.bins))
-    if len(lit):
-        single = np.where(amps > 0, amps, np.iinfo(np.int64).max).min(axis=1)
-        single = np.where((amps > 0).any(axis=1), single, 0)
+    total = int(table.must[-1, setup])
+    for index, group in enumerate(table.groups):
+        must, why = _must_carry(problem, table, here, index, setup)
+        share = -(-must // len(group))
+        if share > best:
+            best, on_lines = share, group
+            reason = "share" if len(group) == problem.lines else why
+    work.spend(8 * int(here.sum()) * len(problem.bins))
+    if here.any():
+        single = np.where(here, table.single, 0)
         largest = int(single.argmax())
         if int(single[largest]) > best:
-            best, reason, who = int(single[largest]), "largest", int(lit[largest])
-    fixed_total = bool((problem.width == 1).all()) or _one_width(problem, lit)
+            best, reason, who = int(single[largest]), "largest", int(table.placed[largest])
+    if not bool((table.width[here] > 0).all()):
+        return Bound((0, 0, 0), best, reason, setup, on_lines, who), 0
     spread = max((problem.lines * best - total + problem.lines - 2) // max(problem.lines - 1, 1), 0)
     if problem.lines < 2:
         spread = 0
-    if not fixed_total:
-        return Bound((0, 0, 0), best, reason, setup, on_lines, who), 0
-    sums = _sums(problem, lit) if problem.lines > 1 else None
+    sums = _sums(problem, table, here) if problem.lines > 1 else None
     if sums is not None:
         above = sums.least_from(max(best, -(-total // problem.lines)))
         below = sums.most_to(total // problem.lines)
@@ -117,61 +161,31 @@ def _of_setup(problem: Problem, placed: IntArray, setup: int, work: Work) -> tup
     return Bound((0, 0, 0), best, reason, setup, on_lines, who), spread
 
 
-def _one_width(problem: Problem, lit: IntArray) -> bool:
-    """Whether each load draws the same total wherever it goes."""
-    widths = [set(problem.width[problem.allowed[i]].tolist()) for i in lit.tolist()]
-    return all(len(each) == 1 for each in widths)
-
-
-def _least(amps: IntArray, problem: Problem, lit: IntArray, lines: tuple[int, ...]) -> IntArray:
-    """The least that each load puts on some lines together, shape (len(lit),). [uA]"""
-    if not len(problem.bins) or not len(lit):
-        return np.zeros(len(lit), dtype=np.int64)
-    shared = problem.pattern[:, list(lines)].sum(axis=1)
-    each = amps[:, problem.width] * shared
-    big = np.iinfo(np.int64).max
-    least: IntArray = np.where(problem.allowed[lit], each, big).min(axis=1)
-    return np.where(least == big, 0, least)
-
-
 def _must_carry(
-    problem: Problem, lit: IntArray, amps: IntArray, lines: tuple[int, ...]
+    problem: Problem, table: _Table, here: BoolArray, index: int, setup: int
 ) -> tuple[int, str]:
-    """What some lines together cannot be spared."""
-    least = _least(amps, problem, lit, lines)
-    must = int(least.sum())
-    shared = problem.pattern[:, list(lines)].sum(axis=1)
-    outside = [b for b in range(len(problem.bins)) if not shared[b]]
-    seats = sum(len(problem.bins[b].seats) for b in outside)
-    apart = np.flatnonzero(least == 0)
-    if len(apart) > seats and len(lines) < problem.lines:
-        inside = np.where(problem.allowed[lit][:, shared > 0].any(axis=1), 1, 0)
-        smallest = np.where(amps > 0, amps, np.iinfo(np.int64).max).min(axis=1)
-        candidates = np.sort(smallest[apart[inside[apart] > 0]])
-        more = len(apart) - seats
+    """What some lines together cannot be spared in a set-up."""
+    must, group = int(table.must[index, setup]), table.groups[index]
+    more = int(table.apart[index, setup]) - table.seats[index]
+    if more > 0 and len(group) < problem.lines:
+        shared = problem.pattern[:, list(group)].sum(axis=1) > 0
+        inside = problem.allowed[table.placed][:, shared].any(axis=1)
+        candidates = np.sort(table.single[here & inside & (table.least[index] == 0)])
         if more <= len(candidates):
             return must + int(candidates[:more].sum()), "seats"
     return must, "pins"
 
 
-def _sums(problem: Problem, lit: IntArray) -> Sums | None:
+def _sums(problem: Problem, table: _Table, here: BoolArray) -> Sums | None:
     """Every sum that a line can have, or None where nothing follows from them.
 
     Sums are bits of one long whole number: adding a load shifts it and lays it over itself. Amounts
     are rounded to a grain first, and what that can amount to is kept as ``play``.
     """
-    amounts: list[int] = []
-    forced = 0
-    for load in lit.tolist():
-        widths = set(problem.width[problem.allowed[load]].tolist())
-        if len(widths) != 1:
-            return None
-        width = widths.pop()
-        amount = int(problem.amps[load, width])
-        if width == problem.lines:
-            forced += amount
-        else:
-            amounts.append(amount)
+    lit, width = table.placed[here], table.width[here]
+    drawn = problem.amps[lit, width]
+    forced = int(drawn[width == problem.lines].sum())
+    amounts: list[int] = drawn[width != problem.lines].tolist()
     if not amounts:
         return None
     grain = _grain(amounts)
