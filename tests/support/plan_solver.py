@@ -27,14 +27,14 @@ MILLI = 1000
 class Solved:
     """What the solver found: levels in amps, moves, which are proven, and when it found the best.
 
-    ``reached`` holds (seconds, highest line, largest spread) of each better plan, as it came.
+    ``reached`` holds (seconds, highest line, largest spread, moves) of each better plan in turn.
     """
 
     highest_a: float
     spread_a: float
     moves: int | None
     proven: tuple[bool, bool, bool]
-    reached: tuple[tuple[float, float, float], ...]
+    reached: tuple[tuple[float, float, float, int], ...]
 
 
 class _Model:
@@ -101,16 +101,17 @@ class _Model:
 
 
 class _Watch(cp_model.CpSolverSolutionCallback):
-    def __init__(self, sums: list[list[cp_model.IntVar]], start: float) -> None:
+    def __init__(self, model: _Model, start: float) -> None:
         super().__init__()
-        self.sums, self.start = sums, start
-        self.seen: list[tuple[float, float, float]] = []
+        self.sums, self.moves, self.start = model.sums, model.moves, start
+        self.seen: list[tuple[float, float, float, int]] = []
 
     def on_solution_callback(self) -> None:
         sums = [[self.value(line) for line in setup] for setup in self.sums]
         highest = max(map(max, sums))
         spread = max(max(each) - min(each) for each in sums)
-        self.seen.append((time.perf_counter() - self.start, highest / 1000.0, spread / 1000.0))
+        at = time.perf_counter() - self.start
+        self.seen.append((at, highest / 1000.0, spread / 1000.0, int(self.value(self.moves))))
 
 
 def solve_levels(
@@ -123,7 +124,7 @@ def solve_levels(
     proven = [False, False, False]
     values: list[int] = []
     hints: list[tuple[cp_model.IntVar, int]] = []
-    watch = _Watch(made.sums, start)
+    watch = _Watch(made, start)
     aims = [made.top, made.spread, *([made.moves] if moves else [])]
     # A step of comparison is 0.1 A: what is found above half a step less than it counts as equal.
     for level, aim in enumerate(aims):

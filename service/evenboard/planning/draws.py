@@ -61,7 +61,12 @@ def branch_v(layout: Layout, lines: int, *, delta: bool = False) -> float:
     return abs(volts * (cmath.exp(1j * angles[0]) - cmath.exp(1j * angles[1])))
 
 
-def draws(layout: Layout, load: Load, counts: Collection[int] | None = None) -> tuple[Draw, ...]:
+def draws(
+    layout: Layout,
+    load: Load,
+    counts: Collection[int] | None = None,
+    full_up: dict[int, float] | None = None,
+) -> tuple[Draw, ...]:
     """Every way in which a load can be plugged into this supply.
 
     Parameters
@@ -72,6 +77,9 @@ def draws(layout: Layout, load: Load, counts: Collection[int] | None = None) -> 
         One of its loads, loose or plugged.
     counts : collection of int, optional
         Numbers of lines that count; by default all that the supply has.
+    full_up : dict of int to float, optional
+        Amps of such a load undimmed, by lines, as far as they are known; what is worked out is
+        added. [A]
 
     Returns
     -------
@@ -112,8 +120,13 @@ def draws(layout: Layout, load: Load, counts: Collection[int] | None = None) -> 
                 load, connection=connection, rated_voltage_v=rated_v, input_range_v=range_v
             )
         split = load_split(there, volts)
-        full = split if load.dimmed_to == 1.0 else load_split(there, volts, 1.0)
+        full_a = None if full_up is None else full_up.get(lines)
+        if full_a is None:
+            full = split if load.dimmed_to == 1.0 else load_split(there, volts, 1.0)
+            full_a = full.rms_a
+            if full_up is not None:
+                full_up[lines] = full_a
         ways.append(
-            Draw(lines, split.rms_a, full.rms_a, split.power_w, needs_neutral(connection), suits)
+            Draw(lines, split.rms_a, full_a, split.power_w, needs_neutral(connection), suits)
         )
     return tuple(ways)

@@ -159,10 +159,6 @@ def solve(
                 return _finest(state, seater, request, result, work)
         return None
     best = state.copy()
-    request, result = ask(best.levels(), moves)
-    if result.complete and len(result.first):
-        return _finest(best, seater, request, result, work)
-    # Too many are as good: a lower line first, step by step.
     while best.levels()[0] > floor[0]:
         request, result = ask((best.levels()[0] - 1, NO_LIMIT, NO_LIMIT), moves)
         if not result.complete:

@@ -53,7 +53,8 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
     pattern = np.zeros((len(bins), lines), dtype=np.int64)
     for index, bin_ in enumerate(bins):
         pattern[index, list(bin_.lines)] = 1
-    columns, column = np.unique(pattern, axis=0, return_inverse=True)
+    rows = [tuple(row) for row in pattern.tolist()]
+    columns = sorted(set(rows))
     allowed = np.zeros((n, len(bins)), dtype=np.bool_)
     for index, bin_ in enumerate(bins):
         allowed[:, index] = fits[:, list(bin_.seats)].any(axis=1)
@@ -88,8 +89,8 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
         bins=bins,
         pattern=pattern,
         width=pattern.sum(axis=1),
-        column=column.reshape(-1).astype(np.int64),
-        columns=columns,
+        column=np.array([columns.index(row) for row in rows], dtype=np.int64),
+        columns=np.array(columns, dtype=np.int64).reshape(len(columns), lines),
         allowed=allowed,
         rooms=rooms,
         rooms_of=tuple(
@@ -113,17 +114,19 @@ def problem_of(layout: Layout, options: PlanOptions) -> Problem:
 
 def _all_draws(layout: Layout, counts: Set[int]) -> tuple[tuple[Draw, ...], ...]:
     known: dict[tuple[object, ...], tuple[Draw, ...]] = {}
+    full_up: dict[tuple[object, ...], dict[int, float]] = {}
     found = []
     for load in layout.loads:
         key = (
             *(load.fixture.slug if load.fixture else None, load.count, load.power_w),
             *(load.power_factor, load.displacement_factor, load.displacement),
             *(load.third_harmonic_pct, load.load_model, load.rated_voltage_v, load.input_range_v),
-            *(load.connection, load.dimmed_to, load.dimmer),
+            *(load.connection, load.dimmer),
         )
-        if key not in known:
-            known[key] = draws(layout, load, counts)
-        found.append(known[key])
+        dimmed = *key, load.dimmed_to
+        if dimmed not in known:
+            known[dimmed] = draws(layout, load, counts, full_up.setdefault(key, {}))
+        found.append(known[dimmed])
     return tuple(found)
 
 
@@ -179,6 +182,7 @@ def _fits(
             face = len(seat.lines), _carries(seat), returns, seat.outlet.type.connector
             faces.setdefault(face, []).append(index)
     masks = {face: _mask(len(seats), members) for face, members in faces.items()}
+    alike: dict[tuple[object, ...], BoolArray] = {}
     fits = np.zeros((len(layout.loads), len(seats)), dtype=np.bool_)
     for i, load in enumerate(layout.loads):
         if load.keep and origin[i] >= 0:
@@ -188,17 +192,22 @@ def _fits(
         if plug is None and origin[i] >= 0:
             plug = seats[int(origin[i])].outlet.type.connector
         by_lines = {way.lines: way for way in ways[i]}
-        for (lines, carries, returns, connector), mask in masks.items():
-            way = by_lines.get(lines)
-            if way is None or not (way.suits or len(load.supply_lines) == lines):
-                continue
-            if way.neutral and not returns:
-                continue
-            standard = standards.get(connector or "")
-            goes_in = plug is None or connector in (None, plug)
-            goes_in = goes_in or (standard is not None and plug in standard.accepts)
-            if goes_in and way.full_a <= carries + SLACK_A:
-                fits[i] |= mask
+        own = len(load.supply_lines)
+        key = plug, own, *((w.lines, w.full_a, w.suits, w.neutral) for w in ways[i])
+        if key not in alike:
+            alike[key] = np.zeros(len(seats), dtype=np.bool_)
+            for (lines, carries, returns, connector), mask in masks.items():
+                way = by_lines.get(lines)
+                if way is None or not (way.suits or own == lines):
+                    continue
+                if way.neutral and not returns:
+                    continue
+                standard = standards.get(connector or "")
+                goes_in = plug is None or connector in (None, plug)
+                goes_in = goes_in or (standard is not None and plug in standard.accepts)
+                if goes_in and way.full_a <= carries + SLACK_A:
+                    alike[key] |= mask
+        fits[i] = alike[key]
         if origin[i] >= 0:
             seat = seats[int(origin[i])]
             there = by_lines.get(len(seat.lines))
@@ -238,11 +247,12 @@ def _bins(
         key = (seat.board, seat.lines, device, seat.owner)
         members.setdefault(key, []).append(index)
     bins: list[Bin] = []
+    takes = np.ascontiguousarray(fits.T)
     for key, found in members.items():
         fixed = key[3] is not None
         kinds: dict[bytes, list[int]] = {}
         for o in found:
-            kinds.setdefault(fits[:, o].tobytes(), []).append(o)
+            kinds.setdefault(takes[o].tobytes(), []).append(o)
         parts = [found] if len(kinds) <= KINDS_AT_MOST else list(kinds.values())
         for part in parts:
             seat = seats[part[0]]
