@@ -6,8 +6,10 @@ is put in is written to the state at the end.
 
 from __future__ import annotations
 
+import numpy as np
+
 from evenboard.planning.meters import AMPS, LEAKAGE
-from evenboard.planning.problem import OUT
+from evenboard.planning.problem import OUT, Problem
 from evenboard.planning.state import State
 
 __all__ = ["Filling"]
@@ -37,11 +39,21 @@ class Filling:
         self._use: list[list[int]] = state.use.tolist()
         self._limit: list[int] = problem.limit.tolist()
         self._weighs: list[int] = problem.weighs.tolist()
+        self._behind = [[k for k, on in enumerate(row) if on] for row in problem.covers.tolist()]
         self._full = [
             max(use) / max(limit, 1) for use, limit in zip(self._use, self._limit, strict=True)
         ]
-        self._behind = [[k for k, on in enumerate(row) if on] for row in problem.covers.tolist()]
+        self._own = _own_meters(problem)
+        self._sees: dict[int, list[int]] = {}
+        for bin_, own in enumerate(self._own):
+            for k in own:
+                self._sees.setdefault(k, []).append(bin_)
+        self._share = [self._fullest(bin_) for bin_ in range(len(problem.bins))]
         self._rooms = [(room.loads.tolist(), room.most) for room in problem.rooms]
+        self._for_all = [
+            bool((room.loads >= problem.allowed[:, room.bin]).all()) for room in problem.rooms
+        ]
+        self._closed: set[int] = set()
         self._lit = [[s for s, on in enumerate(row) if on] for row in problem.on.tolist()]
         self._moves = state.moves
         self._columns: dict[bytes, list[Column]] = {}
@@ -64,9 +76,9 @@ class Filling:
             costs.setdefault(cost, []).append(column)
         many = sum(len(bins) for _, _, bins in columns) > problem.lines
         for cost in sorted(costs):
-            bins = sorted(b for _, _, here in costs[cost] for b in here)
+            bins = sorted(b for _, _, here in costs[cost] for b in here if b not in self._closed)
             if many and self._limit:
-                bins.sort(key=self._share)
+                bins.sort(key=self._share.__getitem__)
             for bin_ in bins:
                 if (not stays or bin_ == home) and self._put(load, bin_, amps, lit):
                     self._moves += home not in (OUT, bin_)
@@ -100,10 +112,9 @@ class Filling:
             self._columns[key] = list(found.values())
         return self._columns[key]
 
-    def _share(self, bin_: int) -> float:
-        """How full the fullest meter of a bin is."""
-        full = self._full
-        return max([full[k] for k in self._behind[bin_]], default=0.0)
+    def _fullest(self, bin_: int) -> float:
+        """How full the fullest meter is that not all bins on the same lines are behind."""
+        return max([self._full[k] for k in self._own[bin_]], default=0.0)
 
     def _put(self, load: int, bin_: int, amps: list[int], lit: list[int]) -> bool:
         """Put a load into a bin if that breaks nothing."""
@@ -129,11 +140,28 @@ class Filling:
             for s, x in more:
                 use[s] += x
             self._full[k] = max(use) / max(self._limit[k], 1)
+        for k, _ in added:
+            for other in self._sees.get(k, ()):
+                self._share[other] = self._fullest(other)
         for line in problem.bins[bin_].lines:
             sums = self._sums[line]
             for s in lit:
                 sums[s] += amount
         for r in rooms:
             self._inside[r] += 1
+            if self._for_all[r] and self._inside[r] >= self._rooms[r][1]:
+                self._closed.add(bin_)
         self._placed[load] = bin_
         return True
+
+
+def _own_meters(problem: Problem) -> list[list[int]]:
+    """For each bin the meters that it is behind, but some bin on the same lines is not."""
+    own: list[list[int]] = [[] for _ in problem.bins]
+    for column in range(len(problem.columns)):
+        here = np.flatnonzero(problem.column == column)
+        covers = problem.covers[here]
+        apart = covers & ~covers.all(axis=0)
+        for bin_, row in zip(here.tolist(), apart, strict=True):
+            own[bin_] = np.flatnonzero(row).tolist()
+    return own
