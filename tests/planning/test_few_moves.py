@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import hypothesis.strategies as st
-from hypothesis import given, settings
+import numpy as np
+from hypothesis import assume, given, settings
 
 from evenboard.electrics.layout import Layout
 from evenboard.planning import PlanOptions, plan
+from evenboard.planning.fewest import fewest
+from evenboard.planning.measure import Work
+from evenboard.planning.reading import problem_of
+from evenboard.planning.state import State
+from evenboard.planning.target import ANYTHING, window_for
 from support.builders import a_board, a_layout, a_load, an_outlet
 from support.every_plan import Judge
 
@@ -67,6 +73,27 @@ def test_no_plan_that_meets_the_target_has_fewer_moves(layout: Layout, target: f
         judged = judge.judged(judge.way_of(found))
         assert judged.moves == fewest
         assert judged.levels == min(way.levels for way in fitting if way.moves == fewest)
+
+
+@given(a_plugged_layout(), st.integers(1, 4))
+@settings(max_examples=60, deadline=None)
+def test_lists_of_moves_hold_the_evenest_of_all_plans_within_so_many(
+    layout: Layout, most: int
+) -> None:
+    judge = Judge(layout)
+    ways = [judge.judged(way) for way in judge.ways() if judge.is_sound(way)]
+    problem = problem_of(layout, PlanOptions())
+    home = State(problem, problem.home)
+    assume(home.is_sound)
+    loads = np.arange(problem.count)
+    window = window_for(home, ANYTHING, constant=False)
+
+    found = fewest(home, loads, window, ANYTHING, None, most, Work(10**9), floor=(0, 0, 0))
+
+    assert found.below > most
+    assert found.state is not None
+    reached = (*found.state.levels(), found.state.moves)
+    assert reached == min(way.levels[:4] for way in ways if way.moves <= most)
 
 
 def unbalance_pct(sums: list[list[int]]) -> float:

@@ -289,7 +289,7 @@ def _within_limit(found: Found, task: _Task, limit: int, work: Work) -> None:
         return
     levels = found.state.levels()
     window = window_for(home, levels, constant=task.constant)
-    best = fewest(home, task.plugged, window, levels, None, limit, work, every=True)
+    best = fewest(home, task.plugged, window, levels, None, limit, work, floor=found.bound.levels)
     if best.state is not None:
         found.state = best.state
     if best.below > limit and best.state is not None:

@@ -27,6 +27,9 @@ SHORT, LONG = (60_000, 12_000), (400_000, 40_000)
 """Combinations of moves in a list, and how many are drawn where there are more. A way is sought in
 short lists first: that there is none only long ones show."""
 
+ANY_NUMBER = 1 << 30
+"""More moves than anybody makes."""
+
 JOINED_FIRST, JOINED_AT_MOST = 200_000, 3_000_000
 """Pairs of combinations that are looked at for one number of moves; of many some most often do."""
 
@@ -51,7 +54,7 @@ def fewest(
     most: int,
     work: Work,
     *,
-    every: bool = False,
+    floor: Levels | None = None,
 ) -> Fewest:
     """Reach levels and target from a state by moving as few loads as can be.
 
@@ -71,8 +74,9 @@ def fewest(
         Moves at most.
     work : Work
         Counts what is done, and ends the search when it runs out.
-    every : bool
-        Whether to go on to ``most`` moves and take the evenest of all, not the first.
+    floor : tuple of int, optional
+        Lower bounds of the levels: then the evenest of all with up to ``most`` moves is looked for,
+        until it is on them, and not the first that will do. [0.1 A]
 
     Returns
     -------
@@ -85,6 +89,7 @@ def fewest(
        lists.
     """
     best: State | None = None
+    every = floor is not None
     if _suits(start, levels, goal) and start.is_sound:
         best = start.copy()
         if not every:
@@ -115,6 +120,9 @@ def fewest(
             looked = True
         if looked and below == count:
             below = count + 1
+        if floor is not None and best is not None and best.levels() <= floor:
+            # None is evener, with however many moves.
+            return Fewest(best, ANY_NUMBER if below >= count else below)
     return Fewest(best, below)
 
 
