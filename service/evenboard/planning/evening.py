@@ -151,8 +151,9 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
     if tied_by_setups(problem.count, problem.setups) and search.left > MANY_STARTS_FROM:
         _from_many(found, search)
     else:
-        _refine(found, Work(search.left * 4 // 5), search)
-    _step_down(found, task, Work(search.left), search)
+        _refine(found, Work(search.left * (4 if problem.setups > 1 else 2) // 5), search)
+    # Set-ups leave work for their spread after a step of the highest line.
+    _step_down(found, task, Work(search.left // (2 if problem.setups > 1 else 1)), search)
     if found.state.levels() > floor:
         _refine(found, Work(search.left), search)
     work.spend(search.spent)

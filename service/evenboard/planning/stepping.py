@@ -54,7 +54,8 @@ def by_one_step(
         levels = state.levels()
         if levels[0] > floor[0]:
             aim = levels[0] - 1, NO_LIMIT, NO_LIMIT
-        elif levels[1] > floor[1]:
+        elif levels[1] > floor[1] and problem.setups == 1:
+            # Where set-ups tie the loads, swaps even the spread for less work.
             aim = levels[0], levels[1] - 1, NO_LIMIT
         else:
             break
