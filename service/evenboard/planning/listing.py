@@ -262,7 +262,24 @@ def _reach(single: Single, most: int) -> tuple[IntArray, IntArray]:
 
 
 def enough(single: Single, moves: IntArray) -> NDArray[np.bool_]:
-    """Whether there are as many loads of each class as moves (W, k) ask for, shape (W,)."""
+    """Whether there are as many loads of each class as moves ask for.
+
+    Parameters
+    ----------
+    single : Single
+        The kinds of moves.
+    moves : ndarray of int64, shape (W, k)
+        So many of them together.
+
+    Returns
+    -------
+    ndarray of bool, shape (W,)
+        False where a load would move twice.
+
+    References
+    ----------
+    .. [1] None; bookkeeping.
+    """
     class_ = single.class_[moves]
     asked = (class_[:, :, None] == class_[:, None, :]).sum(axis=2)
     there: NDArray[np.bool_] = (asked <= single.size[class_]).all(axis=1)

@@ -28,7 +28,7 @@ TRIES = 6
 
 def by_one_step(
     state: State, loads: IntArray, floor: Levels, work: Work, *, constant: bool
-) -> None:
+) -> bool:
     """Lower the first level that is above its bound, a step at a time, until tries are in vain.
 
     Parameters
@@ -44,12 +44,17 @@ def by_one_step(
     constant : bool
         Whether the totals of the set-ups stay as they are, whatever goes where.
 
+    Returns
+    -------
+    bool
+        Whether the state is evener now.
+
     References
     ----------
     .. [1] Very large neighbourhoods: R. K. Ahuja et al., Discrete Applied Mathematics 123 (2002).
     """
     problem, chance = state.problem, Chance(7)
-    failed = 0
+    before, failed = state.levels(), 0
     while failed < TRIES and work.left > 0 and len(loads) > 1:
         levels = state.levels()
         if levels[0] > floor[0]:
@@ -67,6 +72,7 @@ def by_one_step(
             request = Request(some, near_bins(state, some), window, aim)
             done = regroup(state, request, work, turn=chance.below(1 << 30))
         failed = 0 if done else failed + 1
+    return state.levels() < before
 
 
 def _line_by_line(
