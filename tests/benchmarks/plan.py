@@ -5,7 +5,8 @@ the planner reached and how long its whole answer took, from the layout to steps
 the solver reached in its time; and when both first had a plan of that quality, which is no more
 than 0.1 A above the solver's best in the highest line, 0.2 A in the largest spread, and as few
 moves where it proved the number. Both clocks start with the layout. ``--seconds`` is the solver's
-time for an instance, ``--quick`` leaves out most instances, ``--kinds`` takes some kinds only.
+time for an instance, ``--quick`` leaves out most instances, ``--kinds`` and
+``--sizes`` take some only.
 """
 
 from __future__ import annotations
@@ -61,13 +62,14 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=60.0)
     parser.add_argument("--quick", action="store_true")
     parser.add_argument("--kinds", nargs="*", default=KINDS)
+    parser.add_argument("--sizes", nargs="*", type=int, default=SIZES)
     asked = parser.parse_args()
     print(
         "| instance | ours: highest, spread, moves | ms | solver | ours at | solver at | sooner |"
     )
     print("| --- | --- | ---: | --- | ---: | ---: | ---: |")
     sooner, whole, worse = [], [], []
-    for loads in (12, 80) if asked.quick else SIZES:
+    for loads in (12, 80) if asked.quick else asked.sizes:
         for kind in asked.kinds:
             for dimmed in (False, True):
                 instance = an_instance(kind, loads, dimmed=dimmed)

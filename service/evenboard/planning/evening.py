@@ -40,7 +40,7 @@ SHORT, OWN, LONG, FURTHER = 60, 5, 12, 3
 """Shares of the work: each start a 60th, the first plan a fifth, each of the best three starts a
 12th more (tried)."""
 
-SHORT_LOOK, FIRST_LOOK = 300_000, 3_000_000
+SHORT_LOOK, FIRST_LOOK = 100_000, 3_000_000
 """Work units of a search downhill before all ways are looked at, few or many."""
 
 

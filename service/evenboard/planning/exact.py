@@ -16,7 +16,7 @@ import numpy as np
 from evenboard.planning.finish import Boards, Key, group_unevenness
 from evenboard.planning.measure import IntArray, Levels, Work, evenness
 from evenboard.planning.problem import OUT, Problem
-from evenboard.planning.regroup import Request, Result, bins_of, carry_out, ways_within
+from evenboard.planning.regroup import Request, Result, bins_of, prepare, ways_within
 from evenboard.planning.seating import Seater
 from evenboard.planning.state import State
 from evenboard.planning.target import ANYTHING, NO_LIMIT, Goal, met, window_for
@@ -144,10 +144,12 @@ def solve(
     chosen = order_of(problem, loads)
     bins = [np.flatnonzero(problem.allowed[i]).astype(np.int64) for i in chosen]
 
+    task = prepare(state, chosen, bins, work)
+
     def ask(levels: Levels, most: int | None) -> tuple[Request, Result]:
         window = window_for(state, levels, constant=constant, goal=goal)
         request = Request(chosen, bins, window, levels, goal, most)
-        return request, ways_within(state, request, work, PAIRS_AT_MOST)
+        return request, ways_within(state, request, work, PAIRS_AT_MOST, task)
 
     if goal is not None:
         most = int((problem.home != OUT).sum()) if moves is None else moves
@@ -158,18 +160,17 @@ def solve(
             if len(result.first):
                 return _finest(state, seater, request, result, work)
         return None
-    best = state.copy()
-    while best.levels()[0] > floor[0]:
-        request, result = ask((best.levels()[0] - 1, NO_LIMIT, NO_LIMIT), moves)
+    levels = state.levels()
+    if levels[0] > floor[0]:
+        request, result = ask((levels[0] - 1, NO_LIMIT, NO_LIMIT), moves)
         if not result.complete:
             return None
-        if not len(result.first):
-            break
-        _take_best(best, request, result)
-    request, result = ask(best.levels(), moves)
+        if len(result.first):
+            return _finest(state, seater, request, result, work)
+    request, result = ask(levels, moves)
     if not result.complete or not len(result.first):
         return None
-    return _finest(best, seater, request, result, work)
+    return _finest(state, seater, request, result, work)
 
 
 def reached(state: State, goal: Goal) -> bool:
@@ -180,12 +181,6 @@ def reached(state: State, goal: Goal) -> bool:
 def _rank(result: Result) -> IntArray:
     """Levels and moves of every way, shape (P, 4)."""
     return np.stack([*evenness(result.sums), result.moves], axis=1)
-
-
-def _take_best(state: State, request: Request, result: Result) -> None:
-    rank = _rank(result)
-    best = int(np.lexsort(rank.T[::-1])[0])
-    carry_out(state, request.loads, bins_of(request, result, best))
 
 
 def _finest(

@@ -12,7 +12,7 @@ from evenboard.planning.exact import MANY_WAYS, PAIRS_AT_MOST, is_small, order_o
 from evenboard.planning.filling import Filling
 from evenboard.planning.measure import IntArray, Work
 from evenboard.planning.problem import OUT, BoolArray, Problem
-from evenboard.planning.regroup import Request, Result, bins_of, carry_out, ways_within
+from evenboard.planning.regroup import Request, Result, bins_of, carry_out, prepare, ways_within
 from evenboard.planning.state import State
 from evenboard.planning.target import ANYTHING, window_for
 from evenboard.planning.transport import transport
@@ -102,9 +102,10 @@ def _exactly(state: State, loads: IntArray, work: Work, least: int) -> State | N
         mine = np.flatnonzero(problem.allowed[load]).astype(np.int64)
         bins.append(np.concatenate([mine, np.array([OUT], dtype=np.int64)]))
     window = window_for(state, ANYTHING, constant=False)
+    task = prepare(state, order, bins, work)
     for out in range(least, len(loads) + 1):
         request = Request(order, bins, window, ANYTHING, None, problem.move_limit, out)
-        result = ways_within(state, request, work, PAIRS_AT_MOST)
+        result = ways_within(state, request, work, PAIRS_AT_MOST, task)
         if not result.complete:
             return None
         if len(result.first):

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from evenboard.planning.measure import IntArray, Levels, Work, evenness
 from evenboard.planning.meet import Ways, join, list_ways
 from evenboard.planning.problem import OUT, Problem
-from evenboard.planning.state import State, weight
+from evenboard.planning.state import State
 from evenboard.planning.target import Goal, Window, within
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "bins_of",
     "carry_out",
     "near_bins",
+    "prepare",
     "regroup",
     "ways_within",
 ]
@@ -48,12 +49,15 @@ class Request:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Regrouping:
-    """The lists of both halves, the sums without the loads, and the windows on every amount."""
+    """The lists of both halves, and what there is without the loads.
+
+    ``base`` (S, m) sums, ``away`` plugged loads away from home, ``left`` what the rooms and then
+    the meters, set-up by set-up, still take.
+    """
 
     base: IntArray
     away: int
-    low: IntArray
-    high: IntArray
+    left: IntArray
     first: Ways
     second: Ways
 
@@ -75,15 +79,17 @@ class Result:
     complete: bool
 
 
-def prepare(state: State, request: Request, work: Work) -> Regrouping:
+def prepare(state: State, loads: Sequence[int], bins: Sequence[IntArray], work: Work) -> Regrouping:
     """List the ways of both halves.
 
     Parameters
     ----------
     state : State
         Is left as it is.
-    request : Request
-        What is asked for.
+    loads : sequence of int
+        Loads to be plugged anew.
+    bins : sequence of ndarray of int64
+        The bins each may go to.
     work : Work
         Counts what is done.
 
@@ -96,10 +102,8 @@ def prepare(state: State, request: Request, work: Work) -> Regrouping:
     ----------
     .. [1] E. Horowitz, S. Sahni, J. ACM 21 (1974).
     """
-    problem, loads, bins = state.problem, request.loads, request.bins
-    base = state.copy()
-    for load in loads:
-        base.take(load)
+    problem = state.problem
+    base = _without(state, loads)
     reached = np.unique(np.concatenate(bins)) if len(bins) else np.zeros(0, dtype=np.int64)
     reached = reached[reached != OUT]
     rooms = sorted({r for b in reached.tolist() for r in problem.rooms_of[b]})
@@ -108,9 +112,9 @@ def prepare(state: State, request: Request, work: Work) -> Regrouping:
     options = []
     for load, each in zip(loads, bins, strict=True):
         table = np.zeros((len(each), size + 2 + len(rooms) + len(meters) * problem.setups), int)
-        amps = np.where(each == OUT, 0, problem.amps[load, problem.width[each]])[:, None, None]
-        added = amps * problem.on[load][None, :, None] * problem.pattern[each][:, None, :]
-        table[:, :size] = added.reshape(len(each), size)
+        amps = np.where(each == OUT, 0, problem.amps[load, problem.width[each]])[:, None]
+        drawn = amps * problem.on[load]
+        table[:, :size] = (drawn[:, :, None] * problem.pattern[each][:, None, :]).reshape(-1, size)
         moved = (problem.home[load] != OUT) & (each != problem.home[load])
         table[:, size] = moved & (each != OUT)
         table[:, size + 1] = each == OUT
@@ -119,43 +123,63 @@ def prepare(state: State, request: Request, work: Work) -> Regrouping:
             if room.loads[load]:
                 table[:, size + 2 + k] = each == room.bin
         if len(meters):
-            for row, bin_ in enumerate(each.tolist()):
-                if bin_ != OUT:
-                    table[row, size + 2 + len(rooms) :] = weight(problem, load, bin_)[
-                        meters
-                    ].ravel()
+            table[:, size + 2 + len(rooms) :] = _metered(problem, load, each, drawn, meters)
         options.append(table)
     others = np.ones(problem.count, dtype=np.bool_)
     others[list(loads)] = False
     plugged = (problem.home != OUT) & (base.bin != OUT)
     away = int((others & plugged & (base.bin != problem.home)).sum())
-    left = np.array([problem.rooms[r].most for r in rooms], dtype=np.int64) - base.inside[rooms]
+    room_left = np.array([problem.rooms[r].most for r in rooms], dtype=np.int64)
+    room_left -= base.inside[rooms]
     spare = (problem.limit[meters][:, None] - base.use[meters]).ravel()
-    nothing = np.zeros(2 + len(left) + len(spare), dtype=np.int64)
-    allowed = len(loads) if request.moves is None else request.moves - away
-    low = np.concatenate([(request.window.low - base.sums).ravel(), nothing])
-    high = np.concatenate(
-        [(request.window.high - base.sums).ravel(), [allowed, request.out], left, spare]
-    )
     half = (len(loads) + 1) // 2
     alike = [i > 0 and _alike(problem, loads[i], loads[i - 1]) for i in range(len(loads))]
+    width = size + 2 + len(room_left) + len(spare)
     return Regrouping(
         base.sums,
         away,
-        low.astype(np.int64),
-        high.astype(np.int64),
+        np.concatenate([room_left, spare]),
         list_ways(options[:half], alike[:half], work),
         list_ways(options[half:], [False, *alike[half + 1 :]], work)
         if half < len(loads)
-        else Ways(np.zeros((1, len(low)), dtype=np.int64), np.zeros((1, 0), dtype=np.int16)),
+        else Ways(np.zeros((1, width), dtype=np.int64), np.zeros((1, 0), dtype=np.int16)),
     )
+
+
+def _without(state: State, loads: Sequence[int]) -> State:
+    """A state with some loads unplugged."""
+    if 2 * len(loads) > state.problem.count:
+        bins = state.bin.copy()
+        bins[list(loads)] = OUT
+        return State(state.problem, bins)
+    base = state.copy()
+    for load in loads:
+        base.take(load)
+    return base
+
+
+def _metered(
+    problem: Problem, load: int, bins: IntArray, drawn: IntArray, meters: NDArray[np.intp]
+) -> IntArray:
+    """What a load adds to some meters in each of some bins, shape (bins, meters x S)."""
+    behind = problem.covers[bins][:, meters] & (bins != OUT)[:, None]
+    if problem.only_amps:
+        added = drawn[:, None, :] * behind[:, :, None]
+    else:
+        leaks = np.broadcast_to(problem.leakage[load], drawn.shape)
+        watts = np.broadcast_to(problem.watts[load], drawn.shape)
+        table = np.stack([drawn, leaks, watts], axis=1)
+        added = table[:, problem.weighs[meters]] * behind[:, :, None]
+    return np.asarray(added.reshape(len(bins), -1))
 
 
 def _alike(problem: Problem, load: int, other: int) -> bool:
     return bool(problem.kind[load] == problem.kind[other])
 
 
-def ways_within(state: State, request: Request, work: Work, most: int) -> Result:
+def ways_within(
+    state: State, request: Request, work: Work, most: int, task: Regrouping | None = None
+) -> Result:
     """Every way to plug the loads that keeps to the request.
 
     Parameters
@@ -168,6 +192,8 @@ def ways_within(state: State, request: Request, work: Work, most: int) -> Result
         Counts what is done.
     most : int
         Pairs of half ways that are looked at at most.
+    task : Regrouping, optional
+        What :func:`prepare` made of the same state, loads and bins.
 
     Returns
     -------
@@ -179,8 +205,15 @@ def ways_within(state: State, request: Request, work: Work, most: int) -> Result
     .. [1] As :func:`prepare`.
     """
     problem = state.problem
-    task = prepare(state, request, work)
-    pairs = join(task.first, task.second, task.low, task.high, work, most)
+    if task is None:
+        task = prepare(state, request.loads, request.bins, work)
+    nothing = np.zeros(2 + len(task.left), dtype=np.int64)
+    allowed = len(request.loads) if request.moves is None else request.moves - task.away
+    low = np.concatenate([(request.window.low - task.base).ravel(), nothing])
+    high = np.concatenate(
+        [(request.window.high - task.base).ravel(), [allowed, request.out], task.left]
+    )
+    pairs = join(task.first, task.second, low.astype(np.int64), high.astype(np.int64), work, most)
     size = problem.setups * problem.lines
     both = task.first.amounts[pairs.first, : size + 2]
     both = both + task.second.amounts[pairs.second, : size + 2]
