@@ -169,11 +169,11 @@ def _movable(state: State, bin_: int, work: Work) -> list[int]:
 def _eject(state: State, load: int, bin_: int, other: int, work: Work, depth: int) -> bool:
     problem = state.problem
     before = state.take(other)
-    work.spend(0, 12)
+    work.spend(len(problem.bins) * (len(problem.meters) + 8), 40)
     if state.can_put(load, bin_):
         state.put(load, bin_)
-        for target in np.flatnonzero(problem.allowed[other]).tolist():
-            if target != before and state.can_put(other, target):
+        for target in state.open_bins(other).tolist():
+            if target != before:
                 state.put(other, target)
                 if state.is_within_limit:
                     return True

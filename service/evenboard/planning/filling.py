@@ -43,7 +43,7 @@ class Filling:
         self._full = [
             max(use) / max(limit, 1) for use, limit in zip(self._use, self._limit, strict=True)
         ]
-        self._own = _own_meters(problem)
+        self._own, self._common = _shared_meters(problem)
         self._sees: dict[int, list[int]] = {}
         for bin_, own in enumerate(self._own):
             for k in own:
@@ -76,7 +76,14 @@ class Filling:
             costs.setdefault(cost, []).append(column)
         many = sum(len(bins) for _, _, bins in columns) > problem.lines
         for cost in sorted(costs):
-            bins = sorted(b for _, _, here in costs[cost] for b in here if b not in self._closed)
+            # Of bins that are behind the same meters none takes what one of these does not.
+            found = [
+                bins
+                for width, _, bins in costs[cost]
+                if self._added(load, self._common[int(problem.column[bins[0]])], amps[width], lit)
+                is not None
+            ]
+            bins = sorted(b for here in found for b in here if b not in self._closed)
             if many and self._limit:
                 bins.sort(key=self._share.__getitem__)
             for bin_ in bins:
@@ -116,15 +123,12 @@ class Filling:
         """How full the fullest meter is that not all bins on the same lines are behind."""
         return max([self._full[k] for k in self._own[bin_]], default=0.0)
 
-    def _put(self, load: int, bin_: int, amps: list[int], lit: list[int]) -> bool:
-        """Put a load into a bin if that breaks nothing."""
-        problem = self._problem
-        rooms = [r for r in problem.rooms_of[bin_] if self._rooms[r][0][load]]
-        if any(self._inside[r] >= self._rooms[r][1] for r in rooms):
-            return False
-        amount = amps[int(problem.width[bin_])]
-        added = []
-        for k in self._behind[bin_]:
+    def _added(
+        self, load: int, meters: list[int], amount: int, lit: list[int]
+    ) -> list[tuple[int, list[tuple[int, int]]]] | None:
+        """What a load adds to meters, by set-up; None if one would be overrun."""
+        problem, added = self._problem, []
+        for k in meters:
             if self._weighs[k] == AMPS:
                 more = [(s, amount) for s in lit]
             else:
@@ -133,8 +137,20 @@ class Filling:
             use, limit = self._use[k], self._limit[k]
             for s, x in more:
                 if x > 0 and use[s] + x > limit:
-                    return False
+                    return None
             added.append((k, more))
+        return added
+
+    def _put(self, load: int, bin_: int, amps: list[int], lit: list[int]) -> bool:
+        """Put a load into a bin if that breaks nothing."""
+        problem = self._problem
+        rooms = [r for r in problem.rooms_of[bin_] if self._rooms[r][0][load]]
+        if any(self._inside[r] >= self._rooms[r][1] for r in rooms):
+            return False
+        amount = amps[int(problem.width[bin_])]
+        added = self._added(load, self._behind[bin_], amount, lit)
+        if added is None:
+            return False
         for k, more in added:
             use = self._use[k]
             for s, x in more:
@@ -155,13 +171,15 @@ class Filling:
         return True
 
 
-def _own_meters(problem: Problem) -> list[list[int]]:
-    """For each bin the meters that it is behind, but some bin on the same lines is not."""
+def _shared_meters(problem: Problem) -> tuple[list[list[int]], list[list[int]]]:
+    """Meters that some bins on the same lines are behind, by bin; that all are, by column."""
     own: list[list[int]] = [[] for _ in problem.bins]
+    common = []
     for column in range(len(problem.columns)):
         here = np.flatnonzero(problem.column == column)
         covers = problem.covers[here]
-        apart = covers & ~covers.all(axis=0)
-        for bin_, row in zip(here.tolist(), apart, strict=True):
+        shared = covers.all(axis=0)
+        common.append(np.flatnonzero(shared).tolist())
+        for bin_, row in zip(here.tolist(), covers & ~shared, strict=True):
             own[bin_] = np.flatnonzero(row).tolist()
-    return own
+    return own, common

@@ -118,6 +118,23 @@ class State:
         more = weight(problem, load, bin_)
         return not bool(((self.use + more > problem.limit[:, None]) & (more > 0)).any())
 
+    def open_bins(self, load: int) -> IntArray:
+        """The bins that a load that is out can be put in, as :meth:`can_put` says, in order."""
+        problem = self.problem
+        may = problem.allowed[load].copy()
+        for bin_ in np.flatnonzero(may).tolist():
+            for r in problem.rooms_of[bin_]:
+                room = problem.rooms[r]
+                if self.inside[r] >= room.most and room.loads[load]:
+                    may[bin_] = False
+        for width in set(problem.width[may].tolist()) if len(problem.meters) else ():
+            amps = problem.amps[load, width] * problem.on[load]
+            table = np.stack([amps, problem.leakage[load], problem.watts[load]])
+            more = table[problem.weighs]
+            over = ((self.use + more > problem.limit[:, None]) & (more > 0)).any(axis=1)
+            may &= ~(problem.covers[:, over].any(axis=1) & (problem.width == width))
+        return np.flatnonzero(may)
+
     def move(self, load: int, bin_: int) -> bool:
         """Move a load if that breaks nothing; whether it has moved."""
         before = self.take(load)

@@ -46,6 +46,7 @@ def transport(
     flow = [[0] * len(free) for _ in left]
     if _all_at_their_cheapest(left, free, flow, cost):
         return flow
+    _give_what_nobody_else_takes(left, free, flow, cost)
     while True:
         path = _cheapest_path(left, free, flow, cost)
         if path is None:
@@ -79,6 +80,22 @@ def _all_at_their_cheapest(
     for row, (amount, column) in enumerate(zip(left, chosen, strict=True)):
         flow[row][column] = amount
     return True
+
+
+def _give_what_nobody_else_takes(
+    left: list[int],
+    free: list[int],
+    flow: list[list[int]],
+    cost: Sequence[Sequence[int | None]],
+) -> None:
+    """Fill the cheapest place of a kind with it where no other kind can go there."""
+    takers = [sum(row[c] is not None for row in cost) for c in range(len(free))]
+    for r, costs in enumerate(cost):
+        cheapest, column = min((FAR if each is None else each, c) for c, each in enumerate(costs))
+        if cheapest < FAR and takers[column] == 1:
+            flow[r][column] = min(left[r], free[column])
+            left[r] -= flow[r][column]
+            free[column] -= flow[r][column]
 
 
 def _cheapest_path(
