@@ -40,7 +40,10 @@ SHORT, OWN, LONG, FURTHER = 60, 5, 12, 3
 """Shares of the work: each start a 60th, the first plan a fifth, each of the best three starts a
 12th more (tried)."""
 
-SHORT_LOOK, FIRST_LOOK = 100_000, 3_000_000
+FOR_A_STEP = 12_000_000
+"""Work units that a last step may cost: a few choices of loads."""
+
+SHORT_LOOK, FIRST_LOOK = 300_000, 3_000_000
 """Work units of a search downhill before all ways are looked at, few or many."""
 
 
@@ -152,8 +155,7 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
         _from_many(found, search)
     else:
         _refine(found, Work(search.left * (4 if problem.setups > 1 else 2) // 5), search)
-    # Set-ups leave work for their spread after a step of the highest line.
-    _step_down(found, task, Work(search.left // (2 if problem.setups > 1 else 1)), search)
+    _step_down(found, task, search, work)
     if found.state.levels() > floor:
         _refine(found, Work(search.left), search)
     work.spend(search.spent)
@@ -190,9 +192,16 @@ def _from_many(found: Found, work: Work) -> None:
     found.state = min(plans, key=State.levels)
 
 
-def _step_down(found: Found, task: _Task, spare: Work, work: Work) -> None:
+def _step_down(found: Found, task: _Task, search: Work, work: Work) -> None:
+    """A step lower with what is left of the search, or at least so much.
+
+    Where set-ups tie the loads half is left for their spread.
+    """
+    share = search.left // 2 if task.problem.setups > 1 else search.left
+    spare = Work(max(share, FOR_A_STEP))
     by_one_step(found.state, task.choice, found.bound.levels, spare, constant=task.constant)
-    work.spend(spare.spent)
+    search.spend(min(spare.spent, share))
+    work.spend(max(spare.spent - share, 0))
 
 
 def _same_out(one: State, other: State) -> bool:

@@ -65,7 +65,7 @@ def by_one_step(
         else:
             break
         window = window_for(state, aim, constant=constant)
-        if problem.setups == 1 and problem.lines == 3 and constant:
+        if problem.lines == 3 and constant:
             done = _line_by_line(state, loads, aim, window, chance, work)
         else:
             some = _on_the_worst(state, loads, chance, levels[0] > floor[0])
@@ -80,20 +80,23 @@ def _line_by_line(
 ) -> bool:
     """Bring one line into its window at the cost of another, then that and the third into theirs.
 
-    On two lines many more loads can be plugged anew at once than on three.
+    In the set-up with the highest line; in the others all stay in their windows. On two lines many
+    more loads can be plugged anew at once than on three.
     """
+    setup = int(state.sums.max(axis=1).argmax())
+    sums, low, high = state.sums[setup], window.low.copy(), window.high.copy()
     order = chance.sample(np.arange(3), 3).tolist()
-    inside = (state.sums[0] >= window.low[0]) & (state.sums[0] <= window.high[0])
+    inside = (sums >= low[setup]) & (sums <= high[setup])
     if inside.sum() == 1:
         order = [int(inside.argmax()), *(line for line in order if not inside[line])]
+    lit = loads[state.problem.on[loads, setup] > 0]
     trial = state.copy()
-    first = order[0]
-    if not inside[first]:
-        low, high = np.zeros_like(window.low), np.full_like(window.high, NO_LIMIT * STEP)
-        low[0, first], high[0, first] = window.low[0, first], window.high[0, first]
-        if not _on_two(trial, loads, order[:2], Window(low, high), ANYTHING, chance, work):
+    if not inside[order[0]]:
+        at_its_cost = order[1:]
+        low[setup, at_its_cost], high[setup, at_its_cost] = 0, NO_LIMIT * STEP
+        if not _on_two(trial, lit, order[:2], Window(low, high), ANYTHING, chance, work):
             return False
-    if not _on_two(trial, loads, order[1:], window, aim, chance, work):
+    if not _on_two(trial, lit, order[1:], window, aim, chance, work):
         return False
     state.take_from(trial)
     return True
