@@ -15,7 +15,7 @@ from evenboard.planning.bound import Bound, bound_of
 from evenboard.planning.construct import first_state
 from evenboard.planning.exact import FEW_WAYS, MANY_WAYS, Solved, is_small, solve
 from evenboard.planning.fewest import fewest
-from evenboard.planning.measure import IntArray, Levels, Work
+from evenboard.planning.measure import STEP, IntArray, Levels, Work
 from evenboard.planning.problem import OUT, BoolArray, Problem
 from evenboard.planning.refine import Chance, refine
 from evenboard.planning.regroup import Request, near_bins, regroup
@@ -42,6 +42,9 @@ SHORT, OWN, LONG, FURTHER = 60, 5, 12, 3
 
 FOR_A_STEP = 12_000_000
 """Work units that a last step may cost: a few choices of loads."""
+
+AGAIN = 4
+"""Share of the work that is spent on the spread once more after a step of the highest line."""
 
 SHORT_LOOK, FIRST_LOOK = 300_000, 3_000_000
 """Work units of a search downhill before all ways are looked at, few or many."""
@@ -155,9 +158,11 @@ def _evenest(found: Found, task: _Task, work: Work) -> None:
         _from_many(found, search)
     else:
         _refine(found, Work(search.left * (4 if problem.setups > 1 else 2) // 5), search)
-    _step_down(found, task, search, work)
+    stepped = _step_down(found, task, search, work)
     if found.state.levels() > floor:
-        _refine(found, Work(search.left), search)
+        # A lower line has its price in the spread of other set-ups, which is to be won back.
+        again = search.budget // AGAIN if stepped and problem.setups > 1 else 0
+        _refine(found, Work(max(search.left, again)), search)
     work.spend(search.spent)
     if found.state.levels() > floor and len(task.plugged):
         # From how it is plugged the search may end in a corner: start afresh as well.
@@ -192,16 +197,21 @@ def _from_many(found: Found, work: Work) -> None:
     found.state = min(plans, key=State.levels)
 
 
-def _step_down(found: Found, task: _Task, search: Work, work: Work) -> None:
-    """A step lower with what is left of the search, or at least so much.
+def _step_down(found: Found, task: _Task, search: Work, work: Work) -> bool:
+    """A step lower with what is left of the search, or at least so much; whether there was one.
 
-    Where set-ups tie the loads half is left for their spread.
+    Where set-ups tie the loads half is left for their spread, which a step costs: none is taken
+    for less than a meter shows.
     """
+    if task.problem.setups > 1 and int(found.state.sums.max()) - found.bound.highest <= STEP:
+        return False
     share = search.left // 2 if task.problem.setups > 1 else search.left
     spare = Work(max(share, FOR_A_STEP))
-    by_one_step(found.state, task.choice, found.bound.levels, spare, constant=task.constant)
+    floor = found.bound.levels
+    done = by_one_step(found.state, task.choice, floor, spare, constant=task.constant)
     search.spend(min(spare.spent, share))
     work.spend(max(spare.spent - share, 0))
+    return done
 
 
 def _same_out(one: State, other: State) -> bool:
