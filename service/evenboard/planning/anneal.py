@@ -29,7 +29,7 @@ KEPT = 16
 MILLI = 1000
 """Microamps in the unit of the merit."""
 
-OVER, SPREAD = 100, 20
+OVER, SPREAD = 50, 20
 """How dear the highest line above its bound and the largest spread are, the sum of spreads 1."""
 
 HOT, HALVINGS = 16_000, 4
