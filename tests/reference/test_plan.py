@@ -30,7 +30,7 @@ def test_no_plan_of_the_solver_is_evener(kind: str, loads: int) -> None:
         assert found.lower_bound_a <= solved.highest_a + 0.01
 
 
-@pytest.mark.parametrize(("loads", "dimmed"), [(8, False), (12, True), (20, False)])
+@pytest.mark.parametrize(("loads", "dimmed"), [(8, False), (12, True), (20, False), (40, True)])
 def test_the_solver_needs_as_many_moves(loads: int, dimmed: bool) -> None:
     instance = an_instance("moves", loads, dimmed=dimmed)
 
