@@ -50,7 +50,8 @@ export async function keepOnPhone({ offer, full, before = () => {} }) {
     registration.installing?.addEventListener("statechange", waits);
   });
   waits();
-  registration.active?.postMessage("mend");
+  // What an older version lacks is no use where a newer waits, which could not start meanwhile.
+  if (!registration.waiting) registration.active?.postMessage("mend");
   let looked = Date.now();
   const look = () => {
     if (document.visibilityState === "hidden" || Date.now() - looked < LOOK_EVERY_MS) return;
