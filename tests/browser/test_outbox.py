@@ -178,6 +178,30 @@ def test_a_refused_one_is_kept_until_a_person_says_what_to_do(
     assert board.outlet_of("key") == "l2-bottom"
 
 
+def test_one_that_comes_while_the_queue_is_being_left_is_not_said_to_be_sent(
+    phone: Phone, board: SharedBoard
+) -> None:
+    """Sent again by whoever hears that the queue is gone through, just before that ends."""
+    phone.open()
+    [refused] = send(phone, move(board, "l1-top", "l2-bottom"))
+    body = move(board, "l1-bottom", "l2-bottom")["body"]
+
+    again = phone.run(
+        "outbox",
+        "let heard = 0, outcome = null;"
+        "const stop = m.subscribe(() => {"
+        "  heard += 1; if (heard === 2) outcome = m.retry(v[0], { body: v[1] }); });"
+        "await m.flush(); stop(); return outcome;",
+        refused["id"],
+        body,
+    )
+
+    assert again["state"] == "sent"
+    assert again["answer"]["event"]["by"] == "Ana"
+    assert status(phone)["entries"] == []
+    assert board.outlet_of("key") == "l2-bottom"
+
+
 def test_a_refused_one_may_be_given_up(phone: Phone, board: SharedBoard) -> None:
     phone.open()
     [refused] = send(phone, move(board, "l1-top", "l2-bottom"))

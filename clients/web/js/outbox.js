@@ -16,6 +16,7 @@ const NAME = "evenboard-outbox";
 const STORE = "entries";
 
 const listeners = new Set();
+/** Who waits for what becomes of an entry: `{resolve, listed}`, not listed before it is in the queue. */
 const waiters = new Map();
 const channel = globalThis.BroadcastChannel ? new BroadcastChannel(NAME) : null;
 let opening = null;
@@ -46,8 +47,9 @@ export async function send(kind, request) {
     id: freshKey(), kind, done: moment(), state: "waiting", problem: null,
   };
   await ready;
-  const outcome = new Promise((resolve) => { waiters.set(entry.id, resolve); });
+  const outcome = outcomeOf(entry.id);
   await add(entry);
+  inQueue(entry.id);
   flush();
   return outcome;
 }
@@ -60,9 +62,10 @@ export async function retry(id, change = {}) {
   const next = { ...entry, ...change, state: "waiting", problem: null };
   if (Object.keys(change).length || entry.problem?.kind === "old") next.id = freshKey();
   next.willed = true;
-  const outcome = new Promise((resolve) => { waiters.set(next.id, resolve); });
+  const outcome = outcomeOf(next.id);
   await put(next, entry);
   await refresh({ news: { id, state: "retried", entry: next } });
+  inQueue(next.id);
   flush();
   return outcome;
 }
@@ -195,9 +198,18 @@ function later() {
   wait = Math.min(wait * 2, LONGEST_WAIT_MS);
 }
 
+const outcomeOf = (id) => new Promise((resolve) => { waiters.set(id, { resolve, listed: false }); });
+
+function inQueue(id) {
+  const waiter = waiters.get(id);
+  if (waiter) waiter.listed = true;
+}
+
 /** Whoever waits for an outcome and has none yet hears that it waits. */
 function settle() {
-  for (const [id, resolve] of waiters) {
+  for (const [id, { resolve, listed }] of waiters) {
+    // What is still being put in is not gone.
+    if (!listed) continue;
     const entry = known.find((each) => each.id === id);
     waiters.delete(id);
     // What is gone was sent by another tab, whose answer stayed there.
@@ -207,10 +219,10 @@ function settle() {
 }
 
 function answered({ id, state, answer, problem }) {
-  const resolve = waiters.get(id);
-  if (!resolve || (state !== "sent" && state !== "refused")) return;
+  const waiter = waiters.get(id);
+  if (!waiter || (state !== "sent" && state !== "refused")) return;
   waiters.delete(id);
-  resolve(state === "sent" ? { state, id, answer } : { state, id, problem });
+  waiter.resolve(state === "sent" ? { state, id, answer } : { state, id, problem });
 }
 
 // -- telling ---------------------------------------------------------------------------------------
