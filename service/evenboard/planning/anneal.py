@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from evenboard.planning.measure import IntArray, Levels, Work, spread_at_most
-from evenboard.planning.problem import BoolArray, Problem
+from evenboard.planning.measure import IntArray, Levels, Work, extremes, spread_at_most
+from evenboard.planning.problem import BoolArray
 from evenboard.planning.refine import movable
 from evenboard.planning.state import State
 
@@ -84,15 +84,16 @@ def annealed(state: State, floor: Levels, work: Work) -> list[State]:
     now = problem.pattern[state.bin[loads]].argmax(axis=1)
     rest = state.sums.T // MILLI
     for line in range(problem.lines):
-        rest[line] = rest[line] - drawn[now == line].sum(axis=0)
+        rest[line] -= drawn[now == line].sum(axis=0)
     plans = _cooled(drawn, may, rest, spread_at_most(floor[0]) // MILLI, work)
+    base = state.without(loads.tolist())
     found: list[State] = []
     seen: set[bytes] = set()
     for index in np.argsort(plans.merit, kind="stable")[: 2 * KEPT].tolist():
         key = plans.sums[:, :, index].tobytes()
         if key not in seen and len(found) < KEPT:
             seen.add(key)
-            placed = _placed(state, loads, plans.line[index], work)
+            placed = _placed(base, loads, plans.line[index], work)
             if placed is not None:
                 found.append(placed)
     return found
@@ -152,21 +153,16 @@ def _heat(step: int) -> int:
 
 def _merit(sums: IntArray, top: int) -> IntArray:
     """How good sums (m, S, R) are, lower being better."""
-    highest, lowest = sums[0], sums[0]
-    for other in sums[1:]:
-        highest, lowest = np.maximum(highest, other), np.minimum(lowest, other)
+    highest, lowest = extremes(sums)
     spread = highest - lowest
     over = np.maximum(highest.max(axis=0) - top, 0)
     merit: IntArray = OVER * over + SPREAD * spread.max(axis=0) + spread.sum(axis=0)
     return merit
 
 
-def _placed(state: State, loads: IntArray, line: IntArray, work: Work) -> State | None:
-    """A state with the loads on these lines, each where most seats are free; None if one is not."""
-    problem: Problem = state.problem
-    placed = state.copy()
-    for load in loads.tolist():
-        placed.take(load)
+def _placed(base: State, loads: IntArray, line: IntArray, work: Work) -> State | None:
+    """Loads that are out put on these lines, each where most seats are free; None if one cannot."""
+    problem, placed = base.problem, base.copy()
     seats = np.array([len(b.seats) for b in problem.bins])
     amps = problem.amps[loads, 1]
     for index in np.argsort(-amps, kind="stable").tolist():

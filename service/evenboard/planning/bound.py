@@ -115,13 +115,11 @@ class _Table:
                 lowest = np.where(allowed, each * shared, NEVER).min(axis=1)
                 least[index] = np.where(lowest == NEVER, 0, lowest)
         drawn = np.where(amps > 0, amps, NEVER).min(axis=1, initial=NEVER)
-        widest = np.where(allowed, problem.width, 0).max(axis=1, initial=0)
-        narrowest = np.where(allowed, problem.width, NEVER).min(axis=1, initial=NEVER)
         return cls(
             *(placed, groups, least, least @ on, (least == 0).astype(np.int64) @ on),
             tuple(seats),
             np.where(drawn == NEVER, 0, drawn),
-            np.where(widest == narrowest, widest, 0),
+            problem.sole_width(placed),
         )
 
 

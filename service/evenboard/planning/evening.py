@@ -121,7 +121,7 @@ def even_out(state: State, work: Work) -> Found:
         problem,
         choice,
         choice[problem.home[choice] != OUT],
-        _is_constant(problem, placed),
+        bool((problem.sole_width(placed) > 0).all()),
     )
     found = Found(state, bound_of(problem, placed, work), Seater(problem))
     goal = goal_of(problem)
@@ -132,10 +132,6 @@ def even_out(state: State, work: Work) -> Found:
     else:
         _evenest(found, task, work)
     return found
-
-
-def _is_constant(problem: Problem, placed: IntArray) -> bool:
-    return all(len(set(problem.width[problem.allowed[i]].tolist())) <= 1 for i in placed.tolist())
 
 
 def _evenest(found: Found, task: _Task, work: Work) -> None:

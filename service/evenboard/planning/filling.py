@@ -14,8 +14,11 @@ from evenboard.planning.state import State
 
 __all__ = ["Filling"]
 
-Column = tuple[int, tuple[int, ...], list[int]]
-"""Number of lines, the lines, and the bins that are on them."""
+Column = tuple[int, int, tuple[int, ...], list[int]]
+"""Its number, how many lines, which, and the bins that are on them."""
+
+Added = list[tuple[int, list[tuple[int, int]]]]
+"""Meters, and what each gets in which set-up."""
 
 
 class Filling:
@@ -39,7 +42,6 @@ class Filling:
         self._use: list[list[int]] = state.use.tolist()
         self._limit: list[int] = problem.limit.tolist()
         self._weighs: list[int] = problem.weighs.tolist()
-        self._behind = [[k for k, on in enumerate(row) if on] for row in problem.covers.tolist()]
         self._full = [
             max(use) / max(limit, 1) for use, limit in zip(self._use, self._limit, strict=True)
         ]
@@ -69,25 +71,25 @@ class Filling:
         columns = self._columns_of(load)
         costs: dict[int, list[Column]] = {}
         for column in columns:
-            width, lines, _ = column
+            _, width, lines, _ = column
             amount = amps[width]
             base = sum(self._sums[line][s] for line in lines for s in lit)
             cost = amount * (2 * base + amount * width * len(lit))
             costs.setdefault(cost, []).append(column)
-        many = sum(len(bins) for _, _, bins in columns) > problem.lines
+        many = sum(len(column[3]) for column in columns) > problem.lines
         for cost in sorted(costs):
-            # Of bins that are behind the same meters none takes what one of these does not.
-            found = [
-                bins
-                for width, _, bins in costs[cost]
-                if self._added(load, self._common[int(problem.column[bins[0]])], amps[width], lit)
-                is not None
-            ]
-            bins = sorted(b for here in found for b in here if b not in self._closed)
+            # What meters that all bins on some lines are behind do not take, none of these takes.
+            bins, shared = [], {}
+            for number, width, _, here in costs[cost]:
+                shared[number] = self._added(load, self._common[number], amps[width], lit)
+                if shared[number] is not None:
+                    bins += [b for b in here if b not in self._closed]
+            bins.sort()
             if many and self._limit:
                 bins.sort(key=self._share.__getitem__)
             for bin_ in bins:
-                if (not stays or bin_ == home) and self._put(load, bin_, amps, lit):
+                added = shared[int(problem.column[bin_])]
+                if (not stays or bin_ == home) and self._put(load, bin_, amps, lit, added):
                     self._moves += home not in (OUT, bin_)
                     return True
         return False
@@ -96,7 +98,10 @@ class Filling:
         """Put a load that is out into a bin if that breaks nothing; whether it is in now."""
         if not self._problem.allowed[load, bin_]:
             return False
-        return self._put(load, bin_, self._problem.amps[load].tolist(), self._lit[load])
+        amps, lit = self._problem.amps[load].tolist(), self._lit[load]
+        column, width = int(self._problem.column[bin_]), int(self._problem.width[bin_])
+        shared = self._added(load, self._common[column], amps[width], lit)
+        return self._put(load, bin_, amps, lit, shared)
 
     def finish(self) -> None:
         """Write to the state what has been put in."""
@@ -113,9 +118,9 @@ class Filling:
             for bin_ in row.nonzero()[0].tolist():
                 column = int(problem.column[bin_])
                 here = found.setdefault(
-                    column, (int(problem.width[bin_]), problem.bins[bin_].lines, [])
+                    column, (column, int(problem.width[bin_]), problem.bins[bin_].lines, [])
                 )
-                here[2].append(bin_)
+                here[3].append(bin_)
             self._columns[key] = list(found.values())
         return self._columns[key]
 
@@ -123,9 +128,7 @@ class Filling:
         """How full the fullest meter is that not all bins on the same lines are behind."""
         return max([self._full[k] for k in self._own[bin_]], default=0.0)
 
-    def _added(
-        self, load: int, meters: list[int], amount: int, lit: list[int]
-    ) -> list[tuple[int, list[tuple[int, int]]]] | None:
+    def _added(self, load: int, meters: list[int], amount: int, lit: list[int]) -> Added | None:
         """What a load adds to meters, by set-up; None if one would be overrun."""
         problem, added = self._problem, []
         for k in meters:
@@ -141,16 +144,19 @@ class Filling:
             added.append((k, more))
         return added
 
-    def _put(self, load: int, bin_: int, amps: list[int], lit: list[int]) -> bool:
-        """Put a load into a bin if that breaks nothing."""
+    def _put(
+        self, load: int, bin_: int, amps: list[int], lit: list[int], shared: Added | None
+    ) -> bool:
+        """Put a load into a bin if that breaks nothing, the meters of all on its lines seen to."""
         problem = self._problem
         rooms = [r for r in problem.rooms_of[bin_] if self._rooms[r][0][load]]
-        if any(self._inside[r] >= self._rooms[r][1] for r in rooms):
+        if shared is None or any(self._inside[r] >= self._rooms[r][1] for r in rooms):
             return False
         amount = amps[int(problem.width[bin_])]
-        added = self._added(load, self._behind[bin_], amount, lit)
-        if added is None:
+        own = self._added(load, self._own[bin_], amount, lit)
+        if own is None:
             return False
+        added = [*shared, *own]
         for k, more in added:
             use = self._use[k]
             for s, x in more:

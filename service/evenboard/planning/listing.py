@@ -152,8 +152,8 @@ class Lists:
 
     def can_reach(self, count: int) -> bool:
         """False where so many moves are proven not to end up in the window."""
-        enough = (self._largest[count] >= self._low) & (self._least[count] <= self._high)
-        return bool(enough.all())
+        reached = (self._largest[count] >= self._low) & (self._least[count] <= self._high)
+        return bool(reached.all())
 
     def halves(self, count: int, most: int, drawn: int) -> tuple[Combined, Combined]:
         """Two lists that make so many moves together, the larger half first.

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from evenboard.planning.measure import FloatArray, IntArray, Work
+from evenboard.planning.measure import FloatArray, IntArray, Work, extremes
 from evenboard.planning.problem import Problem
 from evenboard.planning.state import State
 
@@ -182,10 +182,7 @@ class Local:
     def merit(self, rest: FloatArray) -> FloatArray:
         """How good residuals of shape (lines, setups, P) are, lower being better, shape (P,)."""
         lines = float(len(rest))
-        # Line by line and set-up by set-up: long rows are added far faster than many short ones.
-        highest, lowest = rest[0], rest[0]
-        for other in rest[1:]:
-            highest, lowest = np.maximum(highest, other), np.minimum(lowest, other)
+        highest, lowest = extremes(rest)
         spread = highest - lowest
         over = (highest / lines + self.mean[:, None]).max(axis=0) - self.aim.top
         merit: FloatArray = self.aim.over * np.maximum(over, 0.0) * lines

@@ -6,6 +6,8 @@ They are compared in steps of 0.1 A, what a clamp meter shows; finer is noise.
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,12 +20,14 @@ __all__ = [
     "Levels",
     "Work",
     "evenness",
+    "extremes",
     "spread_at_most",
     "step_of",
 ]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+Amounts = TypeVar("Amounts", IntArray, FloatArray)
 Levels = tuple[int, int, int]
 """Highest line, largest spread, sum of spreads, each in steps of 0.1 A."""
 
@@ -115,6 +119,30 @@ def evenness(sums: IntArray) -> tuple[IntArray, IntArray, IntArray]:
         (spread.max(axis=-1) + half) // STEP,
         (spread.sum(axis=-1) + half) // STEP,
     )
+
+
+def extremes(lines: Amounts) -> tuple[Amounts, Amounts]:
+    """Highest and lowest line of many candidates that stand side by side.
+
+    Parameters
+    ----------
+    lines : ndarray, shape (lines, ...)
+        Sums, one candidate beside the other in the last axis: a few long rows are compared far
+        faster than many short ones. [any unit]
+
+    Returns
+    -------
+    tuple of ndarray, each of the shape of a line
+        In the same unit.
+
+    References
+    ----------
+    .. [1] None; bookkeeping.
+    """
+    highest, lowest = lines[0], lines[0]
+    for other in lines[1:]:
+        highest, lowest = np.maximum(highest, other), np.minimum(lowest, other)
+    return highest, lowest
 
 
 CALL = 2_000

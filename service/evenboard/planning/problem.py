@@ -126,6 +126,14 @@ class Problem:
         drawn: IntArray = self.amps.max(axis=1, initial=0) * self.on.sum(axis=1)
         return drawn
 
+    def sole_width(self, loads: IntArray) -> IntArray:
+        """On how many lines each of some loads goes wherever it goes, 0 where that can differ."""
+        allowed, far = self.allowed[loads], len(self.pattern.T) + 1
+        widest = np.where(allowed, self.width, 0).max(axis=1, initial=0)
+        narrowest = np.where(allowed, self.width, far).min(axis=1, initial=far)
+        width: IntArray = np.where(widest == narrowest, widest, 0)
+        return width
+
     def current(self, load: int, bin_: int) -> IntArray:
         """What a load adds to each line of a bin, shape (S,). [uA]"""
         amount: IntArray = self.amps[load, self.width[bin_]] * self.on[load]

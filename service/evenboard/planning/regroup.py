@@ -103,7 +103,7 @@ def prepare(state: State, loads: Sequence[int], bins: Sequence[IntArray], work: 
     .. [1] E. Horowitz, S. Sahni, J. ACM 21 (1974).
     """
     problem = state.problem
-    base = _without(state, loads)
+    base = state.without(loads)
     reached = np.unique(np.concatenate(bins)) if len(bins) else np.zeros(0, dtype=np.int64)
     reached = reached[reached != OUT]
     rooms = sorted({r for b in reached.tolist() for r in problem.rooms_of[b]})
@@ -144,18 +144,6 @@ def prepare(state: State, loads: Sequence[int], bins: Sequence[IntArray], work: 
         if half < len(loads)
         else Ways(np.zeros((1, width), dtype=np.int64), np.zeros((1, 0), dtype=np.int16)),
     )
-
-
-def _without(state: State, loads: Sequence[int]) -> State:
-    """A state with some loads unplugged."""
-    if 2 * len(loads) > state.problem.count:
-        bins = state.bin.copy()
-        bins[list(loads)] = OUT
-        return State(state.problem, bins)
-    base = state.copy()
-    for load in loads:
-        base.take(load)
-    return base
 
 
 def _metered(

@@ -45,6 +45,17 @@ class State:
         self.bin, self.sums = other.bin.copy(), other.sums.copy()
         self.inside, self.use = other.inside.copy(), other.use.copy()
 
+    def without(self, loads: Sequence[int]) -> State:
+        """Another, with some loads unplugged."""
+        if 2 * len(loads) > self.problem.count:
+            bins = self.bin.copy()
+            bins[list(loads)] = OUT
+            return State(self.problem, bins)
+        other = self.copy()
+        for load in loads:
+            other.take(load)
+        return other
+
     def levels(self) -> Levels:
         """Highest line, largest spread, sum of spreads. [0.1 A]"""
         highest, spread, total = evenness(self.sums)

@@ -12,10 +12,10 @@ __all__ = ["transport"]
 
 FAR = 1 << 100
 
+Costs = Sequence[Sequence[int | None]]
 
-def transport(
-    supply: Sequence[int], capacity: Sequence[int], cost: Sequence[Sequence[int | None]]
-) -> list[list[int]]:
+
+def transport(supply: Sequence[int], capacity: Sequence[int], cost: Costs) -> list[list[int]]:
     """As many as can be, and of all such ways the cheapest.
 
     Parameters
@@ -44,13 +44,11 @@ def transport(
     """
     left, free = list(supply), list(capacity)
     flow = [[0] * len(free) for _ in left]
-    if _all_at_their_cheapest(left, free, flow, cost):
-        return flow
-    _give_what_nobody_else_takes(left, free, flow, cost)
-    while True:
+    _settle(left, free, flow, cost)
+    while any(left):
         path = _cheapest_path(left, free, flow, cost)
         if path is None:
-            return flow
+            break
         row, column = path[0][0], path[-1][1]
         amount = min(left[row], free[column])
         # Every second edge of a path takes something back.
@@ -60,39 +58,21 @@ def transport(
             flow[r][c] += -amount if index % 2 else amount
         left[row] -= amount
         free[column] -= amount
+    return flow
 
 
-def _all_at_their_cheapest(
-    left: Sequence[int],
-    free: Sequence[int],
-    flow: list[list[int]],
-    cost: Sequence[Sequence[int | None]],
-) -> bool:
-    """Whether each kind finds room in its cheapest place; then that is the flow."""
-    room = list(free)
-    chosen = []
-    for amount, costs in zip(left, cost, strict=True):
-        cheapest = min((FAR if each is None else each, c) for c, each in enumerate(costs))
-        room[cheapest[1]] -= amount
-        if cheapest[0] == FAR or room[cheapest[1]] < 0:
-            return False
-        chosen.append(cheapest[1])
-    for row, (amount, column) in enumerate(zip(left, chosen, strict=True)):
-        flow[row][column] = amount
-    return True
-
-
-def _give_what_nobody_else_takes(
-    left: list[int],
-    free: list[int],
-    flow: list[list[int]],
-    cost: Sequence[Sequence[int | None]],
-) -> None:
-    """Fill the cheapest place of a kind with it where no other kind can go there."""
-    takers = [sum(row[c] is not None for row in cost) for c in range(len(free))]
-    for r, costs in enumerate(cost):
-        cheapest, column = min((FAR if each is None else each, c) for c, each in enumerate(costs))
-        if cheapest < FAR and takers[column] == 1:
+def _settle(left: list[int], free: list[int], flow: list[list[int]], cost: Costs) -> None:
+    """Give kinds their cheapest place where all find room there, or else where none else can go."""
+    cheapest = [min((FAR if x is None else x, c) for c, x in enumerate(costs)) for costs in cost]
+    wanted, takers = [0] * len(free), [0] * len(free)
+    for amount, (_, column), costs in zip(left, cheapest, cost, strict=True):
+        wanted[column] += amount
+        for c, each in enumerate(costs):
+            takers[c] += each is not None
+    for_all = all(price < FAR for price, _ in cheapest)
+    for_all &= all(amount <= room for amount, room in zip(wanted, free, strict=True))
+    for r, (price, column) in enumerate(cheapest):
+        if price < FAR and (for_all or takers[column] == 1):
             flow[r][column] = min(left[r], free[column])
             left[r] -= flow[r][column]
             free[column] -= flow[r][column]
@@ -102,7 +82,7 @@ def _cheapest_path(
     left: Sequence[int],
     free: Sequence[int],
     flow: Sequence[Sequence[int]],
-    cost: Sequence[Sequence[int | None]],
+    cost: Costs,
 ) -> list[tuple[int, int]] | None:
     """From a kind with some left to a place with some free: pairs in turn there and back."""
     to_row = [0 if amount else FAR for amount in left]
