@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -48,6 +49,25 @@ def test_what_is_put_in_fits_and_adds_up_as_one_by_one(kind: str, loads: int, di
     # What did not go in has no bin left that would take it.
     for load in np.flatnonzero(filled.bin == OUT).tolist():
         assert not any(filled.can_put(load, bin_) for bin_ in range(len(read.bins)))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_bins_that_are_open_to_a_load_are_those_that_it_can_be_put_in(kind: str) -> None:
+    layout = an_instance(kind, 60, dimmed=True).layout
+    supply = replace(layout.supply, rating_a=layout.supply.rating_a * 0.2)
+    read = problem_of(replace(layout, supply=supply), PlanOptions())
+    state = State(read)
+    filling = Filling(state)
+    for load in range(0, read.count, 2):
+        filling.place(load)
+    filling.finish()
+    closed = 0
+
+    for load in range(1, read.count, 2):
+        one_by_one = [bin_ for bin_ in range(len(read.bins)) if state.can_put(load, bin_)]
+        assert state.open_bins(load).tolist() == one_by_one
+        closed += int(read.allowed[load].sum()) - len(one_by_one)
+    assert closed
 
 
 @pytest.mark.parametrize("kind", KINDS)
