@@ -130,6 +130,24 @@ def test_no_plan_is_better_than_a_small_plan_in_any_level(layout: Layout) -> Non
     assert found.moves == judge.judged(way).moves
 
 
+@given(a_small_layout(), st.sampled_from([0, 10_000, 200_000]))
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+def test_what_a_search_without_budget_calls_proven_is_so(layout: Layout, budget: int) -> None:
+    judge = Judge(layout)
+    best = judge.best()
+
+    found = plan(layout, PlanOptions(budget=budget))
+
+    way = judge.way_of(found)
+    out = frozenset(i for i, place in enumerate(way) if place is None)
+    levels, proven = judge.judged(way).levels, found.proven
+    assert judge.is_sound(way)
+    claims = proven.worst_phase, proven.largest_spread, proven.sum_of_spreads, proven.moves
+    for count in range(1, len(claims) + 1):
+        if all(claims[:count]):
+            assert levels[:count] == best[out][:count]
+
+
 @given(a_small_layout())
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_what_stays_out_is_the_smallest_set_and_leaves_plugged_lamps_in(layout: Layout) -> None:

@@ -68,7 +68,9 @@ class Found:
         """Take a state that was found by looking at every way."""
         self.state = State(self.state.problem, solved.bins)
         self.settled = solved.complete
-        self.worst = self.spread = self.total = self.moves = True
+        self.worst = self.spread = self.total = True
+        # Which seats of a bin are taken may cost moves that its sums do not show.
+        self.moves = solved.complete or not bool((self.state.problem.home != OUT).any())
 
     def compare(self) -> None:
         """Prove what reaches its bound."""

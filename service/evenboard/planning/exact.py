@@ -197,9 +197,9 @@ def _finest(
         rough = tuple(int(x) for x in rank[index])
         if best is not None and rough > best[0][:4]:
             break
+        bins[request.loads] = bins_of(request, result, index)
         if looked >= SEATED_AT_MOST or work.left < 0:
             return Solved(best[1] if best else bins.copy(), False)
-        bins[request.loads] = bins_of(request, result, index)
         lower = boards.unevenness(problem, bins), group_unevenness(problem, bins)
         work.spend(0, 25)
         if best is not None and (*rough, *lower) > best[0][:6]:
