@@ -7,14 +7,14 @@ import pytest
 
 from evenboard.electrics.layout import Layout
 from evenboard.planning import PlanOptions
-from evenboard.planning.anneal import annealed
+from evenboard.planning.anneal import KEPT, annealed
 from evenboard.planning.bound import bound_of
 from evenboard.planning.construct import first_state
 from evenboard.planning.measure import Work
 from evenboard.planning.problem import OUT
 from evenboard.planning.reading import problem_of
 from evenboard.planning.state import State
-from support.builders import a_board, a_layout, a_load, an_outlet
+from support.builders import a_board, a_layout, a_load, a_supply, an_outlet
 from support.plans import an_instance
 
 
@@ -72,6 +72,40 @@ def test_a_load_is_only_put_on_a_line_that_takes_its_plug() -> None:
     for state in found:
         assert (state.sums[:, 0] == 0).all()
         assert first.problem.allowed[np.arange(9), state.bin].all()
+
+
+def test_lines_with_hardly_more_seats_than_loads_get_no_more_of_them() -> None:
+    first, found = starts(an_instance("everything", 50, dimmed=False, seed=3).layout)
+
+    assert len(found) == KEPT
+    seats = np.array([len(bin_.seats) for bin_ in first.problem.bins])
+    for state in found:
+        assert (np.bincount(state.bin, minlength=len(seats)) <= seats).all()
+
+
+@pytest.mark.parametrize("power_w", [20.0, 400.0, 2_000_000.0])
+def test_small_and_large_loads_are_evened_out_alike(power_w: float) -> None:
+    outlets = [an_outlet(f"{line}-{n}", line, rating_a=1e6) for line in range(3) for n in range(12)]
+    loads = [
+        a_load(f"x{i}", power_w=power_w * (1 + i % 7), on=(i % 2 == 0, i % 3 > 0))
+        for i in range(24)
+    ]
+    layout = a_layout(
+        supply=a_supply(rating_a=1e7),
+        boards=(a_board(inlet_rating_a=1e7, outlets=tuple(outlets)),),
+        loads=tuple(loads),
+        setups=("day", "night"),
+    )
+
+    first, found = starts(layout)
+
+    assert first.out == []
+    total = first.sums.sum(axis=1)
+    for state in found:
+        assert (state.sums.sum(axis=1) == total).all()
+    # Sums are multiples of the smallest load: on three lines they can be one of it apart.
+    smallest = first.problem.amps[:, 1].min()
+    assert min(int(np.ptp(state.sums, axis=1).max()) for state in found) <= 1.01 * smallest
 
 
 def test_where_no_load_has_a_choice_of_line_there_are_no_starts() -> None:

@@ -1,54 +1,125 @@
 """Even in many set-ups at once: annealing of many plans side by side, for starts that lie apart.
 
 Where set-ups tie some dozens of loads, a walk downhill ends in one of many corners, most of them
-far from the best. Plans are changed by chance here, worse ones being taken less and less often, all
-of them by the same array operations. Whole numbers and a fixed sequence throughout: the same on
-every machine. Ratings and seats are looked at afterwards: what does not fit is dropped.
+far from the best. Plans are changed by chance here, worse ones being taken less and less often; now
+and then the better half takes the place of the other. All plans are offered the same change, so
+that it is made by adding rows of short whole numbers, millions of changes in a fifth of a second.
+The sequence of chance is fixed: the same on every machine. Seats are counted line by line; what
+ratings and boards forbid is looked at afterwards, and dropped.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from evenboard.planning.measure import IntArray, Levels, Work, extremes, spread_at_most
-from evenboard.planning.problem import BoolArray
+from evenboard.planning.measure import (
+    IntArray,
+    Levels,
+    ShortArray,
+    Work,
+    extremes,
+    spread_at_most,
+)
+from evenboard.planning.problem import BoolArray, Problem
 from evenboard.planning.refine import movable
 from evenboard.planning.state import State
 
 __all__ = ["annealed"]
 
-SIDE_BY_SIDE, STEPS = 64, 600
-"""Plans, and changes that each is offered (tried)."""
+SIDE_BY_SIDE, FEWEST = 2048, 64
+"""Plans at most, and at least, however many set-ups there are."""
 
-KEPT = 16
-"""Plans that are gone on with."""
+SUMS = 43_008
+"""Sums of lines that fit a processor's cache; there are so many plans (tried)."""
 
-MILLI = 1000
-"""Microamps in the unit of the merit."""
+PARTS, STEPS = 8, 300
+"""Parts of the annealing, and changes that each plan is offered in each (tried)."""
 
-OVER, SPREAD = 50, 20
-"""How dear the highest line above its bound and the largest spread are, the sum of spreads 1."""
+FIRST_CHOICE, FIRST_RISE = 2, 4
+"""Parts at whose end the better half is taken twice for the first time, and the highest line counts
+twice as much for the first time (tried)."""
 
-HOT, HALVINGS = 16_000, 4
-"""What a change for the worse may cost at first, about, and how often that is halved in the end."""
+KEPT, TRIED = 16, 96
+"""Plans that are gone on with, and of how many."""
 
-MOVES_IN_256 = 102
-"""Of so many changes, moves of one load; the others are swaps of two."""
+MOST_UNITS, LEAST_UNIT = 32_000, 1_000
+"""What all loads of a set-up come to at most, in units, so that sums take 16 bits and merits 32;
+and microamps in a unit at least."""
 
-_LUCK = np.array([round(-1024 * math.log((i + 0.5) / 256)) for i in range(256)], dtype=np.int64)
+OVER, SPREAD, CROWDED = (50, 200), 20, 100_000_000
+"""How dear are the highest line above its bound, in either half of the plans, and the largest
+spread, where the sum of spreads is 1, and each load too many for the seats of a line [uA] (tried).
+"""
+
+HOT, HALVINGS = 24_000_000, 4
+"""What a change for the worse may cost at first, about [uA], and how often that is halved in the
+end (tried)."""
+
+MOVES_IN_256, NEAR_IN_256, NEAR = 40, 230, 8
+"""Of so many changes, moves of one load, the others being swaps of two; of so many swaps, those
+with one of the loads that are most alike, and of how many (tried)."""
+
+DRAWS = 4096
+_LUCK = np.array([round(-1024 * math.log((i + 0.5) / DRAWS)) for i in range(DRAWS)], dtype=np.int32)
 """Exponentially distributed, mean 1024: what a change may cost, in shares of the heat."""
+
+LongArray = NDArray[np.int32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Task:
+    """Loads to be put on lines, in units of some microamps.
+
+    ``own`` (n, S + K) what each draws in each set-up and whether it counts for each of K kinds of
+    seats; ``may`` (n, m) the lines it may be on; ``rest`` (m, S + K) what is there besides; ``top``
+    the bound of the highest line; ``most`` (m, K) seats of a line.
+    """
+
+    own: ShortArray
+    may: BoolArray
+    rest: ShortArray
+    most: ShortArray
+    top: int
+    unit: int
 
 
 @dataclass(slots=True, eq=False)
 class _Plans:
-    """``line`` (R, n) of each load, ``sums`` (m, S, R) and ``merit`` (R,) of each plan."""
+    """``at`` (n, m, R) whether a load is on a line, ``sums`` (m, S + K, R), ``merit`` (R,)."""
 
-    line: IntArray
-    sums: IntArray
-    merit: IntArray
+    at: ShortArray
+    sums: ShortArray
+    merit: LongArray
+
+    def ranked(self) -> IntArray:
+        """The best of each half first, shape (2, R / 2): merits of the halves do not compare."""
+        halves = self.merit.reshape(len(OVER), -1)
+        first = np.arange(len(OVER))[:, None] * halves.shape[1]
+        order: IntArray = np.argsort(halves, axis=1, kind="stable") + first
+        return order
+
+    def choose(self) -> None:
+        """In each half take the better ones twice."""
+        ranked = self.ranked()
+        better = ranked[:, : ranked.shape[1] // 2]
+        keep = np.concatenate([better, better], axis=1).ravel()
+        self.at, self.sums = self.at[:, :, keep].copy(), self.sums[:, :, keep].copy()
+        self.merit = self.merit[keep]
+
+
+class _Change(NamedTuple):
+    """A load that moves ``turn`` lines on, or that changes places with a second."""
+
+    first: int
+    second: int | None
+    turn: int
+    luck: int
 
 
 def annealed(state: State, floor: Levels, work: Work) -> list[State]:
@@ -73,90 +144,158 @@ def annealed(state: State, floor: Levels, work: Work) -> list[State]:
     .. [1] S. Kirkpatrick, C. D. Gelatt, M. P. Vecchi, "Optimization by simulated annealing",
        Science 220 (1983).
     """
-    problem = state.problem
-    loads = movable(problem, state, 1)
+    loads = movable(state.problem, state, 1)
     if len(loads) < 2:
         return []
+    task = _task_of(state, loads, floor)
+    plans = _cooled(task, work)
+    line = plans.at.argmax(axis=1)
+    base = state.without(loads.tolist())
+    found: dict[bytes, State] = {}
+    tried: set[bytes] = set()
+    for index in plans.ranked().T.ravel().tolist():
+        key, plan = plans.sums[:, : state.problem.setups, index].tobytes(), line[:, index]
+        if key in found or plan.tobytes() in tried:
+            continue
+        tried.add(plan.tobytes())
+        placed = _placed(base, loads, plan, work)
+        if placed is not None:
+            found[key] = placed
+        if len(found) == KEPT or len(tried) == TRIED:
+            break
+    return list(found.values())
+
+
+def _task_of(state: State, loads: IntArray, floor: Levels) -> _Task:
+    problem = state.problem
     may = np.zeros((len(loads), problem.lines), dtype=np.bool_)
     for bin_ in np.flatnonzero(problem.width == 1).tolist():
         may[:, problem.bins[bin_].lines[0]] |= problem.allowed[loads, bin_]
-    drawn = problem.amps[loads, 1][:, None] * problem.on[loads] // MILLI
-    now = problem.pattern[state.bin[loads]].argmax(axis=1)
-    rest = state.sums.T // MILLI
-    for line in range(problem.lines):
-        rest[line] -= drawn[now == line].sum(axis=0)
-    plans = _cooled(drawn, may, rest, spread_at_most(floor[0]) // MILLI, work)
-    base = state.without(loads.tolist())
-    found: list[State] = []
-    seen: set[bytes] = set()
-    for index in np.argsort(plans.merit, kind="stable")[: 2 * KEPT].tolist():
-        key = plans.sums[:, :, index].tobytes()
-        if key not in seen and len(found) < KEPT:
-            seen.add(key)
-            placed = _placed(base, loads, plans.line[index], work)
-            if placed is not None:
-                found.append(placed)
-    return found
+    drawn = problem.amps[loads, 1][:, None] * problem.on[loads]
+    rest = state.without(loads.tolist())
+    unit = max(LEAST_UNIT, 1 + int(state.sums.sum(axis=1).max()) // MOST_UNITS)
+    kinds, most = _seats(problem, loads, rest)
+    own = np.concatenate([(drawn + unit // 2) // unit, kinds.T], axis=1)
+    beside = np.concatenate([rest.sums.T // unit, np.zeros_like(most)], axis=1)
+    return _Task(
+        own.astype(np.int16),
+        may,
+        beside.astype(np.int16),
+        most.astype(np.int16),
+        spread_at_most(floor[0]) // unit,
+        unit,
+    )
 
 
-def _cooled(drawn: IntArray, may: BoolArray, rest: IntArray, top: int, work: Work) -> _Plans:
-    """Annealing: loads (n, S) that may be on some lines (n, m), beside what is there (m, S)."""
-    count, lines = may.shape
+def _seats(problem: Problem, loads: IntArray, rest: State) -> tuple[BoolArray, IntArray]:
+    """Kinds of loads (K, n) that are more than a line (m, K) has seats for, and these."""
+    kinds: dict[bytes, dict[int, int]] = {}
+    for room, inside in zip(problem.rooms, rest.inside.tolist(), strict=True):
+        key = room.loads[loads].tobytes()
+        free = kinds.setdefault(key, {})
+        free[room.bin] = min(room.most - inside, free.get(room.bin, len(loads)))
+    masks, most = [], []
+    for key, free in kinds.items():
+        mask = np.frombuffer(key, dtype=np.bool_)
+        bins = problem.allowed[loads[mask]].any(axis=0) & (problem.width == 1)
+        seats = np.zeros(problem.lines, dtype=np.int64)
+        for bin_ in np.flatnonzero(bins).tolist():
+            seats[problem.bins[bin_].lines[0]] += free.get(bin_, len(loads))
+        if (seats < mask.sum()).any():
+            masks.append(mask)
+            most.append(seats)
+    return (
+        np.array(masks, dtype=np.bool_).reshape(len(masks), len(loads)),
+        np.array(most, dtype=np.int64).reshape(len(most), problem.lines).T,
+    )
+
+
+def _cooled(task: _Task, work: Work) -> _Plans:
+    """Plans that were offered every change, from hot to cold."""
+    own, lines = task.own, len(task.rest)
     source = np.random.PCG64(1)
-    who = np.arange(SIDE_BY_SIDE)
-    line = _any_line(may, source)
-    sums = np.stack([rest[each][:, None] + ((line == each) @ drawn).T for each in range(lines)])
-    plans = _Plans(line, sums, _merit(sums, top))
-    raw = source.random_raw(STEPS * SIDE_BY_SIDE).reshape(STEPS, SIDE_BY_SIDE)
-    chance = (raw >> np.uint64(1)).astype(np.int64)
-    first, second = (chance & 0xFFFF) * count >> 16, (chance >> 16 & 0xFFFF) * count >> 16
-    alone = (chance >> 32 & 0xFF) < MOVES_IN_256
-    shift = 1 + (chance >> 40 & 0xFF) % max(lines - 1, 1)
-    luck = _LUCK[chance >> 48 & 0xFF] * np.array([[_heat(step)] for step in range(STEPS)]) >> 10
-    # A load that moves alone changes places with nothing.
-    given = np.concatenate([drawn, np.zeros_like(drawn[:1])])
-    change = given[np.where(alone, count, second)] - drawn[first]
-    free = np.concatenate([may, np.ones_like(may[:1])])
-    for step in range(STEPS):
-        one, two, moved = first[step], second[step], alone[step]
-        here = plans.line[who, one]
-        there = np.where(moved, (here + shift[step]) % lines, plans.line[who, two])
-        sums = plans.sums.copy()
-        sums[here, :, who] += change[step]
-        sums[there, :, who] -= change[step]
-        merit = _merit(sums, top)
-        taken = (merit <= plans.merit + luck[step]) & (here != there)
-        taken &= may[one, there] & free[np.where(moved, count, two), here]
-        taken = np.flatnonzero(taken)
-        plans.sums[:, :, taken], plans.merit[taken] = sums[:, :, taken], merit[taken]
-        plans.line[taken, one[taken]] = there[taken]
-        swapped = taken[~moved[taken]]
-        plans.line[swapped, two[swapped]] = here[swapped]
-    work.spend(STEPS * plans.sums.size * 12, STEPS * 26)
+    side = min(max(SUMS // task.rest.size // 4 * 4, FEWEST), SIDE_BY_SIDE)
+    over = np.repeat(np.array(OVER, dtype=np.int32), side // len(OVER))
+    at = _any_line(task.may, side, source)
+    sums = task.rest[:, :, None] + np.einsum("nmr,ns->msr", at, own)
+    plans = _Plans(at, sums, _merit(sums, task, over))
+    luck = _LUCK[np.argsort(source.random_raw(DRAWS), kind="stable")]
+    free = bool(task.may.all())
+    barred = (~task.may).astype(np.int16)
+    turned = [np.roll(np.arange(lines), turn) for turn in range(lines)]
+    for step, (first, second, turn, start) in enumerate(_changes(task, DRAWS - side, source)):
+        here = plans.at[first]
+        there = here[turned[turn]] if second is None else plans.at[second]
+        shift = there - here
+        more = own[first] if second is None else own[first] - own[second]
+        change = shift[:, None] * more[:, None]
+        merit = _merit(plans.sums + change, task, over)
+        taken = merit <= plans.merit + (luck[start : start + side] * _heat(step, task.unit) >> 10)
+        if not free:
+            taken &= barred[first] @ there == 0
+            if second is not None:
+                taken &= barred[second] @ here == 0
+        np.copyto(plans.merit, merit, where=taken)
+        change *= taken
+        plans.sums += change
+        shift *= taken
+        here += shift
+        if second is not None:
+            there -= shift
+        part, within = divmod(step + 1, STEPS)
+        if within == 0 and FIRST_CHOICE <= part < PARTS:
+            plans.choose()
+            over <<= part >= FIRST_RISE
+            plans.merit = _merit(plans.sums, task, over)
+    work.spend(PARTS * STEPS * plans.sums.size * 3 // 2)
     return plans
 
 
-def _any_line(may: BoolArray, source: np.random.PCG64) -> IntArray:
-    """For each plan and load one of the lines that it may be on, shape (R, n)."""
-    count = len(may)
-    raw = source.random_raw(SIDE_BY_SIDE * count).reshape(SIDE_BY_SIDE, count) >> np.uint64(2)
-    pick = raw.astype(np.int64) % may.sum(axis=1)
-    lines: IntArray = (may.cumsum(axis=1)[None] > pick[:, :, None]).argmax(axis=2)
-    return lines
+def _any_line(may: BoolArray, side: int, source: np.random.PCG64) -> ShortArray:
+    """For each load and plan one of the lines that it may be on is marked, shape (n, m, R)."""
+    count, lines = may.shape
+    raw = source.random_raw(side * count).reshape(count, side) >> np.uint64(2)
+    pick = raw.astype(np.int64) % may.sum(axis=1)[:, None]
+    chosen = (may.cumsum(axis=1)[:, :, None] > pick[:, None]).argmax(axis=1)
+    marked: ShortArray = (chosen[:, None] == np.arange(lines)[:, None]).astype(np.int16)
+    return marked
 
 
-def _heat(step: int) -> int:
-    """From the first heat down, halved in even times, straight in between."""
-    halved, within = divmod(step * HALVINGS, STEPS)
-    return (HOT * (2 * STEPS - within) // (2 * STEPS)) >> halved
+def _changes(task: _Task, starts: int, source: np.random.PCG64) -> Iterator[_Change]:
+    """What is offered to all plans, one after another."""
+    count, lines = task.may.shape
+    own = task.own.astype(np.int64)
+    distance = ((own[:, None] - own) ** 2).sum(axis=2)
+    alike = distance.argsort(axis=1, kind="stable")[:, 1 : NEAR + 1].tolist()
+    for raw in source.random_raw(PARTS * STEPS).tolist():
+        first, other = (raw & 0xFFFF) * count >> 16, raw >> 16 & 0xFFFF
+        start = (raw >> 48 & 0xFF) * starts >> 8
+        if raw >> 32 & 0xFF < MOVES_IN_256:
+            yield _Change(first, None, 1 + (raw >> 40 & 0xFF) % max(lines - 1, 1), start)
+        elif raw >> 56 < NEAR_IN_256:
+            yield _Change(first, alike[first][other * len(alike[first]) >> 16], 0, start)
+        else:
+            yield _Change(first, other * count >> 16, 0, start)
 
 
-def _merit(sums: IntArray, top: int) -> IntArray:
-    """How good sums (m, S, R) are, lower being better."""
-    highest, lowest = extremes(sums)
+def _heat(step: int, unit: int) -> int:
+    """From the first heat down, halved in even times, straight in between. [units]"""
+    whole = PARTS * STEPS
+    halved, within = divmod(step * HALVINGS, whole)
+    return (HOT * (2 * whole - within) // (2 * whole * unit)) >> halved
+
+
+def _merit(sums: ShortArray, task: _Task, over: LongArray) -> LongArray:
+    """How good sums (m, S + K, R) are, lower being better. [units]"""
+    setups = sums.shape[1] - task.most.shape[1]
+    highest, lowest = extremes(sums[:, :setups])
     spread = highest - lowest
-    over = np.maximum(highest.max(axis=0) - top, 0)
-    merit: IntArray = OVER * over + SPREAD * spread.max(axis=0) + spread.sum(axis=0)
+    above = np.maximum(highest.max(axis=0).astype(np.int32) - task.top, 0)
+    merit: LongArray = over * above + SPREAD * spread.max(axis=0).astype(np.int32)
+    merit += spread.sum(axis=0, dtype=np.int32)
+    if task.most.size:
+        crowd = (sums[:, setups:] - task.most[:, :, None]).max(axis=(0, 1))
+        merit += np.maximum(crowd, 0).astype(np.int32) * (CROWDED // task.unit)
     return merit
 
 

@@ -36,9 +36,8 @@ IDLE_ROUNDS = 40
 MANY_STARTS_FROM = 100_000_000
 """Work units from which on a search that set-ups tie starts from many plans."""
 
-SHORT, OWN, LONG, FURTHER = 60, 8, 12, 3
-"""Shares of the work: each start a 60th, the first plan an eighth, each of the best three starts
-a 12th more (tried)."""
+OWN, EACH = 9, 60
+"""Shares of the work: the first plan a ninth, each start a 60th (tried)."""
 
 FOR_A_STEP = 12_000_000
 """Work units that a last step may cost: a few choices of loads."""
@@ -180,7 +179,7 @@ def _refine(found: Found, spare: Work, work: Work) -> None:
 
 
 def _from_many(found: Found, work: Work) -> None:
-    """The best of several starts that lie apart, each gone on with a little, the best further."""
+    """The best of several starts that lie apart, each gone on with a little."""
     whole, floor = work.left, found.bound.levels
 
     def further(state: State, share: int) -> State:
@@ -189,9 +188,8 @@ def _from_many(found: Found, work: Work) -> None:
         work.spend(spare.spent)
         return state
 
-    starts = [further(each, SHORT) for each in annealed(found.state, floor, work)]
-    best = sorted(starts, key=State.levels)[:FURTHER]
-    plans = [further(found.state, OWN), *(further(each, LONG) for each in best)]
+    plans = [further(found.state, OWN)]
+    plans += [further(each, EACH) for each in annealed(found.state, floor, work)]
     found.state = min(plans, key=State.levels)
 
 

@@ -18,6 +18,7 @@ __all__ = [
     "FloatArray",
     "IntArray",
     "Levels",
+    "ShortArray",
     "Work",
     "evenness",
     "extremes",
@@ -27,7 +28,8 @@ __all__ = [
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-Amounts = TypeVar("Amounts", IntArray, FloatArray)
+ShortArray = NDArray[np.int16]
+Amounts = TypeVar("Amounts", IntArray, FloatArray, ShortArray)
 Levels = tuple[int, int, int]
 """Highest line, largest spread, sum of spreads, each in steps of 0.1 A."""
 
