@@ -299,9 +299,10 @@ def _binding(
 ) -> tuple[tuple[Meter, ...], BoolArray]:
     """The meters that can be overrun at all, and which bins are behind each."""
     tightest: dict[tuple[int, bytes], tuple[Meter, BoolArray]] = {}
+    faces: dict[tuple[int, tuple[int, ...], str | None], int] = {}
+    face = [faces.setdefault((b.board, b.lines, b.device), len(faces)) for b in bins]
     for meter in meters:
-        behind = np.array([meter.sees(b.board, b.lines, b.device) for b in bins])
-        behind = behind.astype(np.bool_).reshape(len(bins))
+        behind = np.array([meter.sees(*each) for each in faces], dtype=np.bool_)[face]
         loads = allowed[:, behind].any(axis=1)
         most = (weights[meter.weighs][:, None] * on)[loads].sum(axis=0).max(initial=0)
         if most > meter.limit:

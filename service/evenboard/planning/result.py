@@ -24,16 +24,16 @@ __all__ = [
     "tied_by_setups",
 ]
 
-BASE_BUDGET, BUDGET_PER_LOAD, BUDGET_FOR_MOVES = 15_000_000, 100_000, 30_000_000
+BASE_BUDGET, BUDGET_PER_LOAD, BUDGET_FOR_MOVES = 15_000_000, 80_000, 30_000_000
 """Work units of one plan: array elements touched by the search, about a nanosecond each."""
 
 FEW_LOADS, BUDGET_PER_MISSING_LOAD = 60, 2_000_000
 """Few loads make few sums, far apart: the best of them are harder to come upon."""
 
-BUDGET_FOR_SETUPS, TIED_LOADS = 20_000_000, (20, 64)
+BUDGET_FOR_SETUPS, TIED_LOADS, MOST_TIED = 20_000_000, (20, 64), 10
 """Set-ups tie the loads to each other. Fewer are looked at outright, more are even of themselves;
-between is where the search is long, the longest in the middle: so much for each load from there to
-the nearer end."""
+between is where the search is long: so much for each load from there to the nearer end, up to ten.
+"""
 
 Objective = Literal["even", "fewest-moves"]
 
@@ -49,13 +49,15 @@ def tied_by_setups(loads: int, setups: int) -> int:
     Returns
     -------
     int
-        Loads from here to the nearer end of where the search is long; 0 beyond.
+        Loads from here to the nearer end of where the search is long, up to ten; 0 beyond.
 
     References
     ----------
     .. [1] None; tried, as the benchmark shows.
     """
-    return max(min(loads - TIED_LOADS[0], TIED_LOADS[1] - loads), 0) if setups > 1 else 0
+    if setups < 2:
+        return 0
+    return max(min(loads - TIED_LOADS[0], TIED_LOADS[1] - loads, MOST_TIED), 0)
 
 
 @dataclass(frozen=True, slots=True)

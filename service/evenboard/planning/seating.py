@@ -65,7 +65,8 @@ class Seater:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        self.kinds = [_kinds(problem, bin_.seats) for bin_ in problem.bins]
+        takes: dict[bytes, tuple[bool, ...]] = {}
+        self.kinds = [_kinds(problem, bin_.seats, takes) for bin_ in problem.bins]
         self._at = {seat: kind for kinds in self.kinds for kind in kinds for seat in kind.seats}
         self._size: list[int] = problem.size.tolist()
         self._kind: list[int] = problem.kind.tolist()
@@ -202,8 +203,10 @@ def _apart(kinds: Sequence[_Kind], seats: set[int]) -> list[_Kind]:
     return split
 
 
-def _kinds(problem: Problem, seats: Sequence[int]) -> list[_Kind]:
-    """Seats by row, rating, breaker and who fits in."""
+def _kinds(
+    problem: Problem, seats: Sequence[int], takes: dict[bytes, tuple[bool, ...]]
+) -> list[_Kind]:
+    """Seats by row, rating, breaker and who fits in; ``takes`` keeps what was read of that."""
     share = problem.layout.limits.breaker_loading_pct / 100.0 * UNIT
     found: dict[tuple[int | None, float, float, bytes], list[int]] = {}
     for seat in seats:
@@ -212,7 +215,7 @@ def _kinds(problem: Problem, seats: Sequence[int]) -> list[_Kind]:
         carries = math.inf if kind.breaker is None else kind.breaker.rating_a * share
         key = place.row, kind.rating_a, carries, problem.fits[:, seat].tobytes()
         found.setdefault(key, []).append(seat)
-    return [
-        _Kind(*key[:3], tuple(problem.fits[:, members[0]].tolist()), tuple(members))
-        for key, members in found.items()
-    ]
+    for *_, who in found:
+        if who not in takes:
+            takes[who] = tuple(np.frombuffer(who, dtype=np.bool_).tolist())
+    return [_Kind(*key[:3], takes[key[3]], tuple(members)) for key, members in found.items()]
