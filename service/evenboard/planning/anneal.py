@@ -48,6 +48,9 @@ twice as much for the first time (tried)."""
 KEPT, TRIED = 16, 96
 """Plans that are gone on with, and of how many."""
 
+MOST_KINDS = 32
+"""Kinds of loads that seats are counted for."""
+
 MOST_UNITS, LEAST_UNIT = 32_000, 1_000
 """What all loads of a set-up come to at most, in units, so that sums take 16 bits and merits 32;
 and microamps in a unit at least."""
@@ -191,11 +194,13 @@ def _seats(problem: Problem, loads: IntArray, rest: State) -> tuple[BoolArray, I
     """Kinds of loads (K, n) that are more than a line (m, K) has seats for, and these."""
     kinds: dict[bytes, dict[int, int]] = {}
     for room, inside in zip(problem.rooms, rest.inside.tolist(), strict=True):
+        if problem.width[room.bin] > 1:
+            continue
         key = room.loads[loads].tobytes()
         free = kinds.setdefault(key, {})
         free[room.bin] = min(room.most - inside, free.get(room.bin, len(loads)))
     masks, most = [], []
-    for key, free in kinds.items():
+    for key, free in list(kinds.items())[:MOST_KINDS]:
         mask = np.frombuffer(key, dtype=np.bool_)
         bins = problem.allowed[loads[mask]].any(axis=0) & (problem.width == 1)
         seats = np.zeros(problem.lines, dtype=np.int64)
@@ -203,7 +208,7 @@ def _seats(problem: Problem, loads: IntArray, rest: State) -> tuple[BoolArray, I
             seats[problem.bins[bin_].lines[0]] += free.get(bin_, len(loads))
         if (seats < mask.sum()).any():
             masks.append(mask)
-            most.append(seats)
+            most.append(np.minimum(seats, len(loads)))
     return (
         np.array(masks, dtype=np.bool_).reshape(len(masks), len(loads)),
         np.array(most, dtype=np.int64).reshape(len(most), problem.lines).T,
