@@ -132,7 +132,7 @@ def test_no_plan_is_better_than_a_small_plan_in_any_level(layout: Layout) -> Non
 
 @given(a_small_layout(), st.sampled_from([0, 10_000, 200_000]))
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-def test_what_a_search_without_budget_calls_proven_is_so(layout: Layout, budget: int) -> None:
+def test_what_a_search_with_little_budget_calls_proven_is_so(layout: Layout, budget: int) -> None:
     judge = Judge(layout)
     best = judge.best()
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from evenboard.electrics.layout import Layout
-from evenboard.planning import Plan, PlanOptions, apply, plan
+from evenboard.planning import Plan, PlanOptions, apply, evening, plan
 from evenboard.planning.measure import UNIT
 from evenboard.planning.problem import OUT
 from evenboard.planning.reading import problem_of
@@ -196,6 +196,24 @@ def test_the_search_keeps_to_its_budget() -> None:
     assert short.work < 12_000_000
     assert (long.worst_phase_a, long.spread_a) <= (short.worst_phase_a, short.spread_a)
     assert bins_of(instance.layout, short).bin.min() > OUT
+
+    tied = an_instance("set-ups", 40, dimmed=True)
+    for budget in (100_000_000, 200_000_000):
+        assert plan(tied.layout, PlanOptions(budget=budget)).work < 1.05 * budget
+
+
+@pytest.mark.parametrize("kind", ["set-ups", "moves"])
+def test_lamps_that_set_ups_tie_are_evened_out_from_many_starts_plugged_or_loose(
+    kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    layout = an_instance(kind, 40, dimmed=True, setups=7).layout
+
+    many = plan(layout, PlanOptions())
+    monkeypatch.setattr(evening, "annealed", lambda state, floor, work: [])
+    one = plan(layout, PlanOptions())
+
+    assert many.worst_phase_a < one.worst_phase_a + 0.1
+    assert many.spread_a < one.spread_a - 0.5
 
 
 def test_coarse_lamps_come_to_the_step_that_whole_lamps_allow() -> None:

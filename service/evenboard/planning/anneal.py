@@ -1,4 +1,4 @@
-"""Even in many set-ups at once: annealing of many plans side by side, for starts that lie apart.
+"""Even in many set-ups at once: annealing of many plans side by side, for starts of the search.
 
 Where set-ups tie some dozens of loads, a walk downhill ends in one of many corners, most of them
 far from the best. Plans are changed by chance here, worse ones being taken less and less often; now
@@ -32,14 +32,11 @@ from evenboard.planning.state import State
 
 __all__ = ["annealed"]
 
-SIDE_BY_SIDE, FEWEST = 2048, 64
-"""Plans at most, and at least, however many set-ups there are."""
-
-SUMS = 43_008
-"""Sums of lines that fit a processor's cache; there are so many plans (tried)."""
+SIDE_BY_SIDE, SUMS = 2048, 43_008
+"""Plans at most, and sums of their lines: so many fit a processor's cache (tried)."""
 
 PARTS, STEPS = 8, 300
-"""Parts of the annealing, and changes that each plan is offered in each (tried)."""
+"""Parts of the annealing, and changes that each plan is offered in each at most (tried)."""
 
 FIRST_CHOICE, FIRST_RISE = 2, 4
 """Parts at whose end the better half is taken twice for the first time, and the highest line counts
@@ -55,10 +52,10 @@ MOST_UNITS, LEAST_UNIT = 32_000, 1_000
 """What all loads of a set-up come to at most, in units, so that sums take 16 bits and merits 32;
 and microamps in a unit at least."""
 
-OVER, SPREAD, CROWDED = (50, 200), 20, 100_000_000
-"""How dear are the highest line above its bound, in either half of the plans, and the largest
-spread, where the sum of spreads is 1, and each load too many for the seats of a line [uA] (tried).
-"""
+OVER, SPREAD, CROWDED = (50, 200), 20, 1_000_000
+"""How dear at first the highest line above its bound is, in either half of the plans, and the
+largest spread, where the sum of spreads is 1 (tried). A line with a load more than it has seats for
+counts as so far above the bound. [uA]"""
 
 HOT, HALVINGS = 24_000_000, 4
 """What a change for the worse may cost at first, about [uA], and how often that is halved in the
@@ -72,7 +69,7 @@ DRAWS = 4096
 _LUCK = np.array([round(-1024 * math.log((i + 0.5) / DRAWS)) for i in range(DRAWS)], dtype=np.int32)
 """Exponentially distributed, mean 1024: what a change may cost, in shares of the heat."""
 
-LongArray = NDArray[np.int32]
+MeritArray = NDArray[np.int32]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,7 +95,7 @@ class _Plans:
 
     at: ShortArray
     sums: ShortArray
-    merit: LongArray
+    merit: MeritArray
 
     def ranked(self) -> IntArray:
         """The best of each half first, shape (2, R / 2): merits of the halves do not compare."""
@@ -117,16 +114,19 @@ class _Plans:
 
 
 class _Change(NamedTuple):
-    """A load that moves ``turn`` lines on, or that changes places with a second."""
+    """A load that moves ``turn`` lines on, or that changes places with a second.
+
+    ``offset`` is where in the draws the luck of the plans begins.
+    """
 
     first: int
     second: int | None
     turn: int
-    luck: int
+    offset: int
 
 
 def annealed(state: State, floor: Levels, work: Work) -> list[State]:
-    """Plans that lie apart, the evenest first.
+    """Even plans, the best of each half in turn, no two with the same sums.
 
     Parameters
     ----------
@@ -135,12 +135,12 @@ def annealed(state: State, floor: Levels, work: Work) -> list[State]:
     floor : tuple of int
         Proven lower bounds of the levels. [0.1 A]
     work : Work
-        Counts what is done.
+        Counts what is done; three fifths of what is left may go into annealing.
 
     Returns
     -------
     list of State
-        Sound, all placed loads in them; empty where none fits.
+        Sound, all placed loads in them; empty where none fits, or no load has a choice.
 
     References
     ----------
@@ -157,7 +157,9 @@ def annealed(state: State, floor: Levels, work: Work) -> list[State]:
     found: dict[bytes, State] = {}
     tried: set[bytes] = set()
     for index in plans.ranked().T.ravel().tolist():
-        key, plan = plans.sums[:, : state.problem.setups, index].tobytes(), line[:, index]
+        # Lines that only change their names make no other plan.
+        sums = sorted(plans.sums[:, : state.problem.setups, index].tolist())
+        key, plan = np.array(sums).tobytes(), line[:, index]
         if key in found or plan.tobytes() in tried:
             continue
         tried.add(plan.tobytes())
@@ -199,14 +201,16 @@ def _seats(problem: Problem, loads: IntArray, rest: State) -> tuple[BoolArray, I
         key = room.loads[loads].tobytes()
         free = kinds.setdefault(key, {})
         free[room.bin] = min(room.most - inside, free.get(room.bin, len(loads)))
-    masks, most = [], []
-    for key, free in list(kinds.items())[:MOST_KINDS]:
+    masks: list[BoolArray] = []
+    most: list[IntArray] = []
+    for key, free in kinds.items():
         mask = np.frombuffer(key, dtype=np.bool_)
         bins = problem.allowed[loads[mask]].any(axis=0) & (problem.width == 1)
         seats = np.zeros(problem.lines, dtype=np.int64)
         for bin_ in np.flatnonzero(bins).tolist():
-            seats[problem.bins[bin_].lines[0]] += free.get(bin_, len(loads))
-        if (seats < mask.sum()).any():
+            here = problem.bins[bin_]
+            seats[here.lines[0]] += free.get(bin_, len(here.seats))
+        if (seats < mask.sum()).any() and len(masks) < MOST_KINDS:
             masks.append(mask)
             most.append(np.minimum(seats, len(loads)))
     return (
@@ -219,7 +223,8 @@ def _cooled(task: _Task, work: Work) -> _Plans:
     """Plans that were offered every change, from hot to cold."""
     own, lines = task.own, len(task.rest)
     source = np.random.PCG64(1)
-    side = min(max(SUMS // task.rest.size // 4 * 4, FEWEST), SIDE_BY_SIDE)
+    side = min(SUMS // task.rest.size // 4 * 4, SIDE_BY_SIDE)
+    steps = min(work.left * 3 // 5 // (side * task.rest.size * PARTS * 3 // 2), STEPS)
     over = np.repeat(np.array(OVER, dtype=np.int32), side // len(OVER))
     at = _any_line(task.may, side, source)
     sums = task.rest[:, :, None] + np.einsum("nmr,ns->msr", at, own)
@@ -228,14 +233,16 @@ def _cooled(task: _Task, work: Work) -> _Plans:
     free = bool(task.may.all())
     barred = (~task.may).astype(np.int16)
     turned = [np.roll(np.arange(lines), turn) for turn in range(lines)]
-    for step, (first, second, turn, start) in enumerate(_changes(task, DRAWS - side, source)):
+    changes = _changes(task, PARTS * steps, DRAWS - side, source)
+    for step, (first, second, turn, offset) in enumerate(changes):
         here = plans.at[first]
         there = here[turned[turn]] if second is None else plans.at[second]
         shift = there - here
         more = own[first] if second is None else own[first] - own[second]
         change = shift[:, None] * more[:, None]
         merit = _merit(plans.sums + change, task, over)
-        taken = merit <= plans.merit + (luck[start : start + side] * _heat(step, task.unit) >> 10)
+        heat = _heat(step, PARTS * steps) // task.unit
+        taken = merit <= plans.merit + (luck[offset : offset + side] * heat >> 10)
         if not free:
             taken &= barred[first] @ there == 0
             if second is not None:
@@ -247,12 +254,12 @@ def _cooled(task: _Task, work: Work) -> _Plans:
         here += shift
         if second is not None:
             there -= shift
-        part, within = divmod(step + 1, STEPS)
+        part, within = divmod(step + 1, steps)
         if within == 0 and FIRST_CHOICE <= part < PARTS:
             plans.choose()
             over <<= part >= FIRST_RISE
             plans.merit = _merit(plans.sums, task, over)
-    work.spend(PARTS * STEPS * plans.sums.size * 3 // 2)
+    work.spend(PARTS * steps * plans.sums.size * 3 // 2)
     return plans
 
 
@@ -266,41 +273,42 @@ def _any_line(may: BoolArray, side: int, source: np.random.PCG64) -> ShortArray:
     return marked
 
 
-def _changes(task: _Task, starts: int, source: np.random.PCG64) -> Iterator[_Change]:
+def _changes(task: _Task, number: int, offsets: int, source: np.random.PCG64) -> Iterator[_Change]:
     """What is offered to all plans, one after another."""
     count, lines = task.may.shape
     own = task.own.astype(np.int64)
     distance = ((own[:, None] - own) ** 2).sum(axis=2)
-    alike = distance.argsort(axis=1, kind="stable")[:, 1 : NEAR + 1].tolist()
-    for raw in source.random_raw(PARTS * STEPS).tolist():
+    # To change places with itself or its like makes no other plan.
+    distance[distance == 0] = np.iinfo(np.int64).max
+    alike = distance.argsort(axis=1, kind="stable")[:, :NEAR].tolist()
+    for raw in source.random_raw(number).tolist():
         first, other = (raw & 0xFFFF) * count >> 16, raw >> 16 & 0xFFFF
-        start = (raw >> 48 & 0xFF) * starts >> 8
+        offset = (raw >> 48 & 0xFF) * offsets >> 8
         if raw >> 32 & 0xFF < MOVES_IN_256:
-            yield _Change(first, None, 1 + (raw >> 40 & 0xFF) % max(lines - 1, 1), start)
+            yield _Change(first, None, 1 + (raw >> 40 & 0xFF) % (lines - 1), offset)
         elif raw >> 56 < NEAR_IN_256:
-            yield _Change(first, alike[first][other * len(alike[first]) >> 16], 0, start)
+            yield _Change(first, alike[first][other * len(alike[first]) >> 16], 0, offset)
         else:
-            yield _Change(first, other * count >> 16, 0, start)
+            yield _Change(first, other * count >> 16, 0, offset)
 
 
-def _heat(step: int, unit: int) -> int:
-    """From the first heat down, halved in even times, straight in between. [units]"""
-    whole = PARTS * STEPS
-    halved, within = divmod(step * HALVINGS, whole)
-    return (HOT * (2 * whole - within) // (2 * whole * unit)) >> halved
+def _heat(step: int, steps: int) -> int:
+    """From the first heat down, halved in even times, straight in between. [uA]"""
+    halved, within = divmod(step * HALVINGS, steps)
+    return (HOT * (2 * steps - within) // (2 * steps)) >> halved
 
 
-def _merit(sums: ShortArray, task: _Task, over: LongArray) -> LongArray:
+def _merit(sums: ShortArray, task: _Task, over: MeritArray) -> MeritArray:
     """How good sums (m, S + K, R) are, lower being better. [units]"""
     setups = sums.shape[1] - task.most.shape[1]
     highest, lowest = extremes(sums[:, :setups])
     spread = highest - lowest
     above = np.maximum(highest.max(axis=0).astype(np.int32) - task.top, 0)
-    merit: LongArray = over * above + SPREAD * spread.max(axis=0).astype(np.int32)
-    merit += spread.sum(axis=0, dtype=np.int32)
     if task.most.size:
         crowd = (sums[:, setups:] - task.most[:, :, None]).max(axis=(0, 1))
-        merit += np.maximum(crowd, 0).astype(np.int32) * (CROWDED // task.unit)
+        above += np.maximum(crowd, 0).astype(np.int32) * (CROWDED // task.unit)
+    merit: MeritArray = over * above + SPREAD * spread.max(axis=0).astype(np.int32)
+    merit += spread.sum(axis=0, dtype=np.int32)
     return merit
 
 
@@ -309,6 +317,7 @@ def _placed(base: State, loads: IntArray, line: IntArray, work: Work) -> State |
     problem, placed = base.problem, base.copy()
     seats = np.array([len(b.seats) for b in problem.bins])
     amps = problem.amps[loads, 1]
+    work.spend(0, 20 * len(loads))
     for index in np.argsort(-amps, kind="stable").tolist():
         load = int(loads[index])
         fits = problem.allowed[load] & (problem.width == 1)
@@ -320,5 +329,4 @@ def _placed(base: State, loads: IntArray, line: IntArray, work: Work) -> State |
                 break
         else:
             return None
-    work.spend(0, 20 * len(loads))
     return placed

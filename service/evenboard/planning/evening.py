@@ -33,11 +33,11 @@ TOGETHER = 10
 IDLE_ROUNDS = 40
 """Choices of loads that are tried in vain before moves are left as they are (tried)."""
 
-MANY_STARTS_FROM = 100_000_000
+MANY_STARTS_FROM = 85_000_000
 """Work units from which on a search that set-ups tie starts from many plans."""
 
-OWN, EACH = 9, 60
-"""Shares of the work: the first plan a ninth, each start a 60th (tried)."""
+OWN, EACH = 4, 25
+"""Shares of what annealing leaves: the first plan a fourth, each start a 25th (tried)."""
 
 FOR_A_STEP = 12_000_000
 """Work units that a last step may cost: a few choices of loads."""
@@ -179,8 +179,10 @@ def _refine(found: Found, spare: Work, work: Work) -> None:
 
 
 def _from_many(found: Found, work: Work) -> None:
-    """The best of several starts that lie apart, each gone on with a little."""
-    whole, floor = work.left, found.bound.levels
+    """The best of many starts, each gone on with a little."""
+    floor = found.bound.levels
+    starts = annealed(found.state, floor, work)
+    whole = work.left
 
     def further(state: State, share: int) -> State:
         spare = Work(whole // share)
@@ -188,8 +190,7 @@ def _from_many(found: Found, work: Work) -> None:
         work.spend(spare.spent)
         return state
 
-    plans = [further(found.state, OWN)]
-    plans += [further(each, EACH) for each in annealed(found.state, floor, work)]
+    plans = [further(found.state, OWN), *(further(each, EACH) for each in starts)]
     found.state = min(plans, key=State.levels)
 
 
@@ -201,7 +202,7 @@ def _step_down(found: Found, task: _Task, search: Work, work: Work) -> bool:
     """
     if task.problem.setups > 1 and int(found.state.sums.max()) - found.bound.highest <= STEP:
         return False
-    share = search.left // 2 if task.problem.setups > 1 else search.left
+    share = max(search.left // 2 if task.problem.setups > 1 else search.left, 0)
     spare = Work(max(share, FOR_A_STEP))
     floor = found.bound.levels
     done = by_one_step(found.state, task.choice, floor, spare, constant=task.constant)

@@ -103,7 +103,9 @@ def _told(found: Found, placed_proven: bool, work: Work) -> Plan:
     sums = state.sums / UNIT
     setup, line = (int(x) for x in np.unravel_index(int(state.sums.argmax()), state.sums.shape))
     spread = sums.max(axis=1) - sums.min(axis=1)
-    proven = Proven(placed_proven, found.worst, found.spread, found.total, found.moves)
+    # What else has to change its outlet for a plug that fits no other is not counted by bins.
+    fewest = found.moves and (found.settled or seating.moves == state.moves)
+    proven = Proven(placed_proven, found.worst, found.spread, found.total, fewest)
     held = limit is not None and state.levels() > found.bound.levels
     bound = found.bound.highest / UNIT
     if found.worst and limit is None and goal is None:

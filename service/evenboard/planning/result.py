@@ -30,7 +30,7 @@ BASE_BUDGET, BUDGET_PER_LOAD, BUDGET_FOR_MOVES = 15_000_000, 80_000, 30_000_000
 FEW_LOADS, BUDGET_PER_MISSING_LOAD = 60, 2_000_000
 """Few loads make few sums, far apart: the best of them are harder to come upon."""
 
-BUDGET_FOR_SETUPS, TIED_LOADS, MOST_TIED = 20_000_000, (20, 64), 10
+BUDGET_FOR_SETUPS, TIED_LOADS, MOST_TIED = 23_000_000, (20, 64), 10
 """Set-ups tie the loads to each other. Fewer are looked at outright, more are even of themselves;
 between is where the search is long: so much for each load from there to the nearer end, up to ten.
 """
