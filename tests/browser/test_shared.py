@@ -160,6 +160,8 @@ def test_who_did_what_is_a_list_and_an_own_deed_can_be_undone_there(
     assert wait_for(lambda: board.outlet_of("key"), "l3-bottom")
     assert board.change({"op": "dim", "load": "fill", "was": None, "to": 0.5}, by="Ben").ok
     expect(phone.page.locator(".deed")).to_contain_text("Ben: Dimmed fill to 50 %.")
+    # The figures follow the deed and move what is below them: a finger waits for that.
+    expect(phone.page.get_by_role("list", name="Load per phase").first).to_contain_text("6.8")
 
     phone.page.get_by_role("link", name="Who did what").tap()
 
