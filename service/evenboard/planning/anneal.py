@@ -42,6 +42,10 @@ FIRST_CHOICE, FIRST_RISE = 2, 4
 """Parts at whose end the better half is taken twice for the first time, and the highest line counts
 twice as much for the first time (tried)."""
 
+COST_OF_TWO, SHARE_IN_5 = 3, 3
+"""Work units of two sums in a change (measured: short numbers are added fast), and how many fifths
+of the work that is left may go into changes."""
+
 KEPT, TRIED = 16, 96
 """Plans that are gone on with, and of how many."""
 
@@ -224,7 +228,8 @@ def _cooled(task: _Task, work: Work) -> _Plans:
     own, lines = task.own, len(task.rest)
     source = np.random.PCG64(1)
     side = min(SUMS // task.rest.size // 4 * 4, SIDE_BY_SIDE)
-    steps = min(work.left * 3 // 5 // (side * task.rest.size * PARTS * 3 // 2), STEPS)
+    a_change = side * task.rest.size * COST_OF_TWO // 2
+    steps = min(max(work.left, 0) * SHARE_IN_5 // 5 // (PARTS * a_change), STEPS)
     over = np.repeat(np.array(OVER, dtype=np.int32), side // len(OVER))
     at = _any_line(task.may, side, source)
     sums = task.rest[:, :, None] + np.einsum("nmr,ns->msr", at, own)
@@ -259,7 +264,7 @@ def _cooled(task: _Task, work: Work) -> _Plans:
             plans.choose()
             over <<= part >= FIRST_RISE
             plans.merit = _merit(plans.sums, task, over)
-    work.spend(PARTS * steps * plans.sums.size * 3 // 2)
+    work.spend(PARTS * steps * a_change)
     return plans
 
 
